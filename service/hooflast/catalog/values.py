@@ -1,0 +1,111 @@
+"""Values: boot models, their sizes, their makers, and the catalog release that holds them all.
+
+Everything here is frozen and checked by `catalog.reading` before it is built; lengths are in millimetres.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import NewType
+
+from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
+from hooflast.fit.hoof import AnimalType
+
+MakerId = NewType("MakerId", str)
+BootId = NewType("BootId", str)
+SizeCode = NewType("SizeCode", str)
+ReleaseId = NewType("ReleaseId", str)
+
+
+class LimbSet(StrEnum):
+    """Which feet a boot model's last is made for."""
+
+    FORE = "fore"
+    HIND = "hind"
+    ALL = "all"
+
+
+class SoldAs(StrEnum):
+    """Whether one boot can be bought or only two."""
+
+    SINGLE = "single"
+    PAIR = "pair"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """The hoof dimensions a size is made for, as its chart prints them, in mm."""
+
+    low_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """One size of a boot model. An axis its chart leaves out is None; the order in BootModel.sizes is small to large."""
+
+    code: SizeCode
+    width: Range | None
+    length: Range | None
+    gtin: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Provenance:
+    """Where a record came from: which plugin, which source, when, and the SHA-256 of that source."""
+
+    plugin: str
+    source: str
+    retrieved_on: date
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Maker:
+    """Who makes a boot model."""
+
+    id: MakerId
+    name: str
+    provenance: Provenance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BootModel:
+    """A boot model with its sizes.
+
+    `chart_step_mm` is the chart's rounding unit: a range is widened by half of it on both sides.
+    `max_pad_mm` is the thickest pad its maker allows (0: none).
+    `suits_needs` are the needs its maker states it is built for.
+    `discontinued_on` and `successor` lead an owner of an old boot to its present one.
+    """
+
+    id: BootId
+    maker: MakerId
+    name: str
+    closure: Closure
+    shape: ShapeClass
+    limbs: LimbSet
+    animal_types: frozenset[AnimalType]
+    intended_uses: frozenset[IntendedUse]
+    sizes: tuple[Size, ...]
+    chart_step_mm: float
+    sold_as: SoldAs
+    provenance: Provenance
+    max_pad_mm: float = 0.0
+    suits_needs: frozenset[Need] = frozenset()
+    discontinued_on: date | None = None
+    successor: BootId | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogRelease:
+    """An immutable edition of the catalog; `id` is `sha256-<hex>` over its canonical form."""
+
+    id: ReleaseId
+    edition: str
+    released_on: date
+    note: str
+    makers: Mapping[MakerId, Maker]
+    boots: Mapping[BootId, BootModel] = field(default_factory=dict)

@@ -1,0 +1,8 @@
+"""What every room's tests share."""
+
+import pytest
+
+
+@pytest.fixture
+def anyio_backend() -> str:
+    return "asyncio"
