@@ -5,6 +5,7 @@ The only module that knows another unit than the millimetre. 1 in = 25.4 mm exac
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from math import isfinite
@@ -65,7 +66,7 @@ def read_length(written: str | int | float, *, unit: Unit) -> Length:
     """
     if isinstance(written, bool) or (not isinstance(written, str) and not isfinite(written)):
         raise LengthUnreadable(written, reason="number")
-    text = str(written) if isinstance(written, str) else format(Fraction(str(written)), "f").rstrip()
+    text = written if isinstance(written, str) else format(Decimal(str(written)), "f")
     number_text, unit = _split_unit(text, unit=unit)
     number, denominator = _read_number(number_text)
     return Length(mm=float(number * _MM_PER[unit]), resolution_mm=float(_resolution(number, denominator, unit=unit)))
