@@ -1,0 +1,220 @@
+"""Settings: everything that can be set, in one frozen object read once from the environment.
+
+Each field carries one sentence (`meaning`) and what it accepts; the page of settings is made from `SETTINGS`.
+An empty variable counts as not set.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import Annotated, Any, Final, get_type_hints
+from urllib.parse import urlsplit
+
+from hooflast.errors import Fact, Fault, InputRefused
+
+PREFIX: Final = "HOOFLAST_"
+SQLITE: Final = "sqlite+aiosqlite"
+POSTGRESQL: Final = "postgresql+asyncpg"
+
+
+class LogFormat(StrEnum):
+    """How a log line is written: coloured for a terminal, or one JSON object."""
+
+    CONSOLE = "console"
+    JSON = "json"
+
+
+class LogLevel(StrEnum):
+    """The least severe event that is written."""
+
+    DEBUG = "debug"
+    INFO = "info"
+    WARNING = "warning"
+    ERROR = "error"
+
+
+class SettingsRefused(InputRefused):
+    """One or more settings are unknown or cannot have the value they were given; all are listed."""
+
+    code = "settings-refused"
+
+    def __str__(self) -> str:
+        return "\n".join(_sentence(fault) for fault in self.faults)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reader:
+    """Turns a variable's text into a value (ValueError: it cannot), and says in short what it accepts."""
+
+    read: Callable[[str], Any]
+    accepted: str
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """One line of the page of settings."""
+
+    name: str
+    meaning: str
+    default: str
+    reader: Reader
+
+    @property
+    def accepted(self) -> str:
+        """What it accepts, in short."""
+        return self.reader.accepted
+
+    @property
+    def field(self) -> str:
+        """The field of Settings that it fills."""
+        return self.name.removeprefix(PREFIX).lower()
+
+
+def _whole(low: int, high: int) -> Reader:
+    def read(text: str) -> int:
+        if not re.fullmatch(r"\d{1,9}", text, re.ASCII) or not low <= int(text) <= high:
+            raise ValueError(text)
+        return int(text)
+
+    return Reader(read=read, accepted=f"{low}..{high}")
+
+
+def _one_of(words: type[StrEnum]) -> Reader:
+    choices = tuple(word.value for word in words)
+    return Reader(read=lambda text: words(text.lower()), accepted=" | ".join(choices), choices=choices)
+
+
+def _written_as(pattern: str, *, accepted: str) -> Reader:
+    def read(text: str) -> str:
+        if not re.fullmatch(pattern, text):
+            raise ValueError(text)
+        return text
+
+    return Reader(read=read, accepted=accepted)
+
+
+def _read_database_url(text: str) -> str:
+    parts = urlsplit(text)
+    reaches_something = parts.path.startswith("/") if parts.scheme == SQLITE else bool(parts.hostname or parts.query)
+    if parts.scheme not in (SQLITE, POSTGRESQL) or not reaches_something:
+        raise ValueError(text)
+    return text
+
+
+def _read_public_url(text: str) -> str:
+    parts = urlsplit(text)
+    if parts.scheme not in ("http", "https") or not parts.hostname or parts.query or parts.fragment:
+        raise ValueError(text)
+    return text.rstrip("/")
+
+
+_DATABASE_URL: Final = Reader(
+    read=_read_database_url,
+    accepted=f"{SQLITE}:///FILE | {POSTGRESQL}://USER:PASSWORD@HOST:PORT/NAME",
+    choices=(f"{SQLITE}://", f"{POSTGRESQL}://"),
+)
+_PUBLIC_URL: Final = Reader(read=_read_public_url, accepted="http://HOST/PATH | https://HOST/PATH")
+_HOST: Final = _written_as(r"[0-9A-Za-z.:_-]{1,253}", accepted="ADDRESS")
+_TENANT: Final = _written_as(r"[a-z0-9][a-z0-9-]{0,62}", accepted="a-z 0-9 -")
+_LANGUAGE: Final = _written_as(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*", accepted="BCP 47")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Settings:
+    """Everything that can be set. The variable's name is the field's in capitals after `HOOFLAST_`."""
+
+    database_url: Annotated[str, _DATABASE_URL, "The database: a file of SQLite, or a PostgreSQL server."] = (
+        f"{SQLITE}:///hooflast.sqlite3"
+    )
+    host: Annotated[str, _HOST, "The address to listen on."] = "127.0.0.1"
+    port: Annotated[int, _whole(0, 65535), "The port to listen on; 0 takes a free one."] = 8300
+    workers: Annotated[int, _whole(1, 64), "How many processes answer requests."] = 1
+    public_url: Annotated[
+        str, _PUBLIC_URL, "Where clients reach the service, put before every link; left out, links are relative."
+    ] = ""
+    tenant: Annotated[str, _TENANT, "Whom stored matches belong to."] = "local"
+    language: Annotated[str, _LANGUAGE, "The language of an answer when the request asks for none."] = "en"
+    max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
+    max_header_bytes: Annotated[
+        int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."
+    ] = 16_384
+    request_seconds: Annotated[int, _whole(1, 600), "How long a client may take to send one request."] = 15
+    keep_alive_seconds: Annotated[int, _whole(1, 600), "How long an idle connection is kept open."] = 5
+    shutdown_seconds: Annotated[
+        int, _whole(1, 600), "How long running requests may go on once a stop is asked for."
+    ] = 20
+    log_format: Annotated[LogFormat, _one_of(LogFormat), "How log lines are written."] = LogFormat.CONSOLE
+    log_level: Annotated[LogLevel, _one_of(LogLevel), "The least severe event that is written."] = LogLevel.INFO
+
+    def __repr__(self) -> str:
+        shown = {each.name: getattr(self, each.name) for each in fields(self)} | {
+            "database_url": masked(self.database_url)
+        }
+        return f"Settings({', '.join(f'{name}={value!r}' for name, value in shown.items())})"
+
+
+SETTINGS: Final = tuple(
+    Setting(
+        name=PREFIX + name.upper(),
+        meaning=hint.__metadata__[1],
+        default=str(getattr(Settings(), name)),
+        reader=hint.__metadata__[0],
+    )
+    for name, hint in get_type_hints(Settings, include_extras=True).items()
+)
+
+
+def read_settings(environ: Mapping[str, str]) -> Settings:
+    """The settings that `environ` asks for. Raises SettingsRefused with every fault there is."""
+    known = {setting.name: setting for setting in SETTINGS}
+    values: dict[str, Any] = {}
+    faults = []
+    for name in sorted(name for name in environ if name.startswith(PREFIX)):
+        text = environ[name].strip()
+        if name not in known:
+            faults.append(_unknown(name, known=tuple(known)))
+        elif text:
+            try:
+                values[known[name].field] = known[name].reader.read(text)
+            except ValueError:
+                faults.append(_refused(name, text, reader=known[name].reader))
+    if faults:
+        raise SettingsRefused(faults=tuple(faults))
+    return Settings(**values)
+
+
+def as_environ(settings: Settings) -> dict[str, str]:
+    """The variables that make `read_settings` return `settings` again: how worker processes get theirs."""
+    return {setting.name: str(getattr(settings, setting.field)) for setting in SETTINGS}
+
+
+def masked(url: str) -> str:
+    """A database URL without its passwords."""
+    without_user_password = re.sub(r"(://[^:/@]*:).*@", r"\1***@", url)
+    return re.sub(r"(?i)(password=)[^&]*", r"\1***", without_user_password)
+
+
+def _unknown(name: str, *, known: tuple[str, ...]) -> Fault:
+    return Fault(path=(name,), code="setting-unknown", received=name, facts=_closest(name, known))
+
+
+def _refused(name: str, text: str, *, reader: Reader) -> Fault:
+    facts: dict[str, Fact] = {"accepted": reader.accepted, **_closest(text, reader.choices)}
+    return Fault(path=(name,), code="setting-refused", received=masked(text), facts=facts)
+
+
+def _closest(written: str, choices: tuple[str, ...]) -> dict[str, Fact]:
+    found = get_close_matches(written, choices, n=1, cutoff=0.5)
+    return {"closest": found[0]} if found else {}
+
+
+def _sentence(fault: Fault) -> str:
+    name = str(fault.path[0])
+    accepted = f", accepted is {fault.facts['accepted']}" if "accepted" in fault.facts else ""
+    closest = f"; the closest is {fault.facts['closest']}" if "closest" in fault.facts else ""
+    if fault.code == "setting-unknown":
+        return f"{name} is not a setting{closest}"
+    return f"{name}: received {fault.received!r}{accepted}{closest}"
