@@ -2,6 +2,7 @@
 
 HooflastError
 ├── InputRefused (ValueError)      an input has one or more faults; all are listed
+├── LengthUnreadable (ValueError)  something written is not a length (in units)
 ├── NotFound (LookupError)         nothing is stored under that name
 ├── CatalogUnavailable             no catalog release can be served
 ├── PluginFailed                   one catalog plugin could not be used
@@ -52,7 +53,10 @@ class HooflastError(Exception):
     code: ClassVar[str] = "error"
 
     def __reduce__(self) -> tuple[object, ...]:
-        return _rebuild, (type(self), dict(self.__dict__))
+        named = getattr(type(self), "__dataclass_fields__", {})
+        carried = {name: value for name, value in self.__dict__.items() if name in named}
+        beside = {name: value for name, value in self.__dict__.items() if name not in named}
+        return _rebuild, (type(self), carried, self.args), beside or None
 
     @classmethod
     def from_fields(cls, fields: Mapping[str, object]) -> Self:
@@ -60,8 +64,10 @@ class HooflastError(Exception):
         return cls(**fields)
 
 
-def _rebuild(cls: type[HooflastError], fields: dict[str, object]) -> HooflastError:
-    return cls.from_fields(fields)
+def _rebuild(cls: type[HooflastError], fields: dict[str, object], args: tuple[object, ...]) -> HooflastError:
+    error = cls.from_fields(fields)
+    error.args = args
+    return error
 
 
 @dataclass(kw_only=True, eq=False)

@@ -9,9 +9,13 @@ from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from math import isfinite
-from typing import Final
+from typing import ClassVar, Final
+
+from hooflast.errors import HooflastError
 
 MM_PER_INCH: Final = Fraction(254, 10)
+LONGEST_MM: Final = 100_000
+LONGEST_TEXT: Final = 60
 
 
 class Unit(StrEnum):
@@ -22,32 +26,27 @@ class Unit(StrEnum):
     INCH = "in"
 
 
-_MM_PER: Final = {Unit.MM: Fraction(1), Unit.CM: Fraction(10), Unit.INCH: MM_PER_INCH}
-_SPELLINGS: Final = {
-    "mm": Unit.MM, "millimetre": Unit.MM, "millimetres": Unit.MM, "millimeter": Unit.MM, "millimeters": Unit.MM,
-    "cm": Unit.CM, "centimetre": Unit.CM, "centimetres": Unit.CM, "centimeter": Unit.CM, "centimeters": Unit.CM,
-    "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, '"': Unit.INCH, "″": Unit.INCH,
-}  # fmt: skip
-_VULGAR: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-_WRITTEN: Final = re.compile(
-    r"""(?P<whole>\d{1,6})\s+(?P<num>\d{1,3})/(?P<den>\d{1,3})   # 4 7/8
-      | (?P<only_num>\d{1,5})/(?P<only_den>\d{1,3})              # 39/8
-      | (?P<decimal>\d{1,6}(?:[.,]\d{1,9})?)                     # 124  or  12.4  or  12,4""",
-    re.VERBOSE,
-)
-_INCH_DENOMINATORS: Final = (1, 2, 4, 8, 16, 32)
+class Unreadable(StrEnum):
+    """Why something is not a length."""
+
+    EMPTY = "empty"
+    NUMBER = "number"
+    UNIT = "unit"
+    AMBIGUOUS = "ambiguous"
+    NEGATIVE = "negative"
+    TOO_LARGE = "too_large"
 
 
-class LengthUnreadable(ValueError):
-    """The text or number is not a length; `reason` is `number` or `unit`."""
+@dataclass(kw_only=True, eq=False)
+class LengthUnreadable(HooflastError, ValueError):
+    """What was written is not a length, and why."""
 
-    def __init__(self, written: object, *, reason: str) -> None:
-        super().__init__(written, reason)
-        self.written = written
-        self.reason = reason
+    code: ClassVar[str] = "length-unreadable"
+    written: object
+    reason: Unreadable
 
     def __str__(self) -> str:
-        return f"{self.written!r} is not a length ({self.reason} not understood)"
+        return f"{self.written!r} is not a length ({self.reason})"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,18 +57,56 @@ class Length:
     resolution_mm: float
 
 
-def read_length(written: str | int | float, *, unit: Unit) -> Length:
-    """Read a length such as `124`, `"12.4 cm"` or `"4 7/8 in"`; `unit` holds where none is written.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Number:
+    """A number as it was written: as a fraction with a denominator, or with so many decimals."""
 
-    The resolution is the step the writing shows: 1 mm for millimetres; 1 mm for centimetres with a decimal,
-    5 mm without; for inches the written fraction, at most 1/8 in. Raises LengthUnreadable.
+    value: Fraction
+    denominator: int | None = None
+    decimals: int = 0
+
+
+_MM_PER: Final = {Unit.MM: Fraction(1), Unit.CM: Fraction(10), Unit.INCH: MM_PER_INCH}
+_SPELLINGS: Final = {
+    "mm": Unit.MM, "millimetre": Unit.MM, "millimetres": Unit.MM, "millimeter": Unit.MM, "millimeters": Unit.MM,
+    "cm": Unit.CM, "centimetre": Unit.CM, "centimetres": Unit.CM, "centimeter": Unit.CM, "centimeters": Unit.CM,
+    "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, '"': Unit.INCH, "″": Unit.INCH, "”": Unit.INCH,
+}  # fmt: skip
+_VULGAR: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+_LENGTH: Final = re.compile(r"(?P<sign>[-−]?)\s*(?P<number>[0-9.,][-0-9.,/\s]*?)\s*(?P<unit>(?:[^-0-9.,/\s−]+\.?)?)")
+_NUMBER: Final = re.compile(
+    r"""(?P<whole>[0-9]{1,6})(?:\s+|\s*-\s*)(?P<top>[0-9]{1,2})/(?P<bottom>[0-9]{1,2})   # 4 7/8  or  4-7/8
+      | (?P<only_top>[0-9]{1,5})/(?P<only_bottom>[0-9]{1,2})                            # 39/8
+      | (?P<decimal>[0-9]{1,6}(?:[.,](?P<decimals>[0-9]{1,9}))?)                        # 124  12.4  12,4
+      | [.,](?P<bare_decimals>[0-9]{1,9})                                               # .875""",
+    re.VERBOSE,
+)
+_THOUSANDS_OR_DECIMALS: Final = re.compile(r"[1-9][0-9]{0,2}(,[0-9]{3})+")
+_DENOMINATORS: Final = (1, 2, 4, 8, 16, 32, 64)
+_COARSEST_INCH: Final = Fraction(1, 8)
+_FINEST_DECIMAL_INCH: Final = Fraction(1, 32)
+
+
+def read_length(written: str | int | float, *, unit: Unit) -> Length:
+    """Read a length such as `124`, `"12.4 cm"`, `"4 7/8 in"` or `"4⅞″"`; `unit` holds where none is written.
+
+    The resolution is the step the writing shows [C]: 1 mm for millimetres; 1 mm for centimetres with a decimal,
+    5 mm without; for inches the written fraction, at most 1/8 in (4 1/2 is 4 4/8). Inches with decimals count as the
+    eighths, sixteenths or thirty-seconds they equal, else as their last decimal, at least 1/32 and at most 1/8 in.
+
+    A comma before exactly three digits ("1,240") may part thousands or begin decimals: it is refused, not guessed.
+    Raises LengthUnreadable.
     """
-    if isinstance(written, bool) or (not isinstance(written, str) and not isfinite(written)):
-        raise LengthUnreadable(written, reason="number")
-    text = written if isinstance(written, str) else format(Decimal(str(written)), "f")
-    number_text, unit = _split_unit(text, unit=unit)
-    number, denominator = _read_number(number_text)
-    return Length(mm=float(number * _MM_PER[unit]), resolution_mm=float(_resolution(number, denominator, unit=unit)))
+    if isinstance(written, str):
+        number, unit = _read_text(written, unit=unit)
+    else:
+        number = _read_number(written)
+    if number.value < 0:
+        raise LengthUnreadable(written=written, reason=Unreadable.NEGATIVE)
+    length = number.value * _MM_PER[unit]
+    if length > LONGEST_MM:
+        raise LengthUnreadable(written=written, reason=Unreadable.TOO_LARGE)
+    return Length(mm=float(length), resolution_mm=float(_resolution(number, unit=unit)))
 
 
 def to_unit(length_mm: float, *, unit: Unit) -> float:
@@ -78,41 +115,73 @@ def to_unit(length_mm: float, *, unit: Unit) -> float:
 
 
 def read_unit(written: str) -> Unit:
-    """The unit called `written` ("mm", "inches", …). Raises LengthUnreadable."""
+    """The unit called `written` ("mm", "Inches", "in.", …). Raises LengthUnreadable."""
     try:
-        return _SPELLINGS[written.strip().lower()]
+        return _SPELLINGS[written.strip().lower().removesuffix(".")]
     except KeyError:
-        raise LengthUnreadable(written, reason="unit") from None
+        raise LengthUnreadable(written=written, reason=Unreadable.UNIT) from None
 
 
-def _split_unit(text: str, *, unit: Unit) -> tuple[str, Unit]:
+def _read_text(written: str, *, unit: Unit) -> tuple[_Number, Unit]:
+    text = written.strip()
+    if not text:
+        raise LengthUnreadable(written=written, reason=Unreadable.EMPTY)
+    if len(text) > LONGEST_TEXT:
+        raise LengthUnreadable(written=written, reason=Unreadable.NUMBER)
     for sign, fraction in _VULGAR.items():
         text = text.replace(sign, f" {fraction}")
-    match = re.fullmatch(r"\s*(?P<number>[\d\s.,/]*\d)\s*(?P<unit>[^\d\s.,/]*)\s*", text)
+    match = _LENGTH.fullmatch(text.replace("⁄", "/").strip())
     if match is None:
-        raise LengthUnreadable(text, reason="number")
-    return match["number"], read_unit(match["unit"]) if match["unit"] else unit
+        raise LengthUnreadable(written=written, reason=Unreadable.NUMBER)
+    if match["unit"]:
+        try:
+            unit = read_unit(match["unit"])
+        except LengthUnreadable:
+            raise LengthUnreadable(written=written, reason=Unreadable.UNIT) from None
+    if _THOUSANDS_OR_DECIMALS.fullmatch(match["number"]):
+        raise LengthUnreadable(written=written, reason=Unreadable.AMBIGUOUS)
+    number = _read_digits(match["number"])
+    if number is None:
+        raise LengthUnreadable(written=written, reason=Unreadable.NUMBER)
+    if match["sign"]:
+        number = _Number(value=-number.value)
+    return number, unit
 
 
-def _read_number(text: str) -> tuple[Fraction, int | None]:
-    """The number and, if it was written as a fraction, its denominator."""
-    match = _WRITTEN.fullmatch(text)
+def _read_digits(text: str) -> _Number | None:
+    match = _NUMBER.fullmatch(text)
     if match is None:
-        raise LengthUnreadable(text, reason="number")
+        return None
     if match["decimal"]:
-        return Fraction(match["decimal"].replace(",", ".")), None
-    denominator = int(match["den"] or match["only_den"])
-    if denominator == 0:
-        raise LengthUnreadable(text, reason="number")
-    numerator = int(match["num"] or match["only_num"])
-    return int(match["whole"] or 0) + Fraction(numerator, denominator), denominator
+        return _Number(value=Fraction(match["decimal"].replace(",", ".")), decimals=len(match["decimals"] or ""))
+    if match["bare_decimals"]:
+        return _Number(value=Fraction(f"0.{match['bare_decimals']}"), decimals=len(match["bare_decimals"]))
+    top = int(match["top"] or match["only_top"])
+    bottom = int(match["bottom"] or match["only_bottom"])
+    if bottom not in _DENOMINATORS or (match["whole"] and top >= bottom):
+        return None
+    return _Number(value=int(match["whole"] or 0) + Fraction(top, bottom), denominator=bottom)
 
 
-def _resolution(number: Fraction, denominator: int | None, *, unit: Unit) -> Fraction:
+def _read_number(written: int | float) -> _Number:
+    if isinstance(written, bool) or (isinstance(written, float) and not isfinite(written)):
+        raise LengthUnreadable(written=written, reason=Unreadable.NUMBER)
+    if isinstance(written, int):
+        return _Number(value=Fraction(written))
+    exact = Decimal(repr(written))
+    is_whole = exact == exact.to_integral_value()
+    exponent = exact.as_tuple().exponent
+    return _Number(value=Fraction(exact), decimals=0 if is_whole or not isinstance(exponent, int) else -exponent)
+
+
+def _resolution(number: _Number, *, unit: Unit) -> Fraction:
     if unit is Unit.MM:
         return Fraction(1)
     if unit is Unit.CM:
-        return Fraction(5) if number.denominator == 1 else Fraction(1)
-    if denominator is None:
-        denominator = next((d for d in _INCH_DENOMINATORS if (number * d).denominator == 1), 32)
-    return MM_PER_INCH / max(denominator, 8)
+        return Fraction(1) if number.decimals else Fraction(5)
+    if number.denominator:
+        return MM_PER_INCH * min(Fraction(1, number.denominator), _COARSEST_INCH)
+    for denominator in (8, 16, 32):
+        if (number.value * denominator).denominator == 1:
+            return MM_PER_INCH / denominator
+    return MM_PER_INCH * min(max(Fraction(1, 10**number.decimals), _FINEST_DECIMAL_INCH), _COARSEST_INCH)
