@@ -1,1 +1,17 @@
-"""fit"""
+"""Fit: pure computation on hooves and boots, in millimetres.
+
+    hoof, boot, remark, verdict   the words: enums and small values
+    uncertainty    a reading's error as a covariance
+    population     what hooves are like before anything is measured
+    estimate       reading and population joined: the hoof as a distribution
+    normal         the bivariate normal integral that every expectation comes down to
+    sizes          size charts as arrays of edges: one link between hoof and size
+    chances        expectations of one hoof against many sizes, in closed form
+    grid           the same hoof on a width–length grid, for what has no closed form: the best of several sizes
+    ranking        places and bands of boot models
+    match          one hoof against a whole table: ranked boot models and their sizes
+
+Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.
+Inputs are checked once, by whoever builds the values; inner functions trust them.
+Marks in docstrings: [S] published source, [CP] common practice, no source, [C] our convention, [M] from memory.
+"""

@@ -1,0 +1,56 @@
+"""Estimate: a reading weighed against its population, giving the hoof as a distribution over (width, length)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hooflast.fit.hoof import AnimalType, HoofReading
+from hooflast.fit.normal import Floats
+from hooflast.fit.population import population
+from hooflast.fit.uncertainty import reading_error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Estimate:
+    """A mixture of K bivariate normals over (width, length): weights (K,), means (K, 2), covariances (K, 2, 2); mm."""
+
+    weights: Floats
+    means: Floats
+    covariances: Floats
+
+    @property
+    def mean(self) -> Floats:
+        """Mean of the whole mixture, shape (2,)."""
+        middle: Floats = self.weights @ self.means
+        return middle
+
+    @property
+    def covariance(self) -> Floats:
+        """Covariance of the whole mixture, shape (2, 2): within the parts plus between them."""
+        apart = self.means - self.mean
+        between = np.einsum("k,ki,kj->ij", self.weights, apart, apart)
+        covariance: Floats = np.einsum("k,kij->ij", self.weights, self.covariances) + between
+        return covariance
+
+
+def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
+    """Bayes' rule for the hoof behind a reading.
+
+    With prior N(μ, P) and reading error N(0, R_k) of chance π_k: mean μ + G_k(y − μ), covariance P − G_k P,
+    G_k = P(P + R_k)⁻¹, weight ∝ π_k N(y; μ, P + R_k). Without the prior a reading far from the usual proportion would
+    be taken at its word, and learning from outcomes would be biased (fit-model section 12).
+    """
+    kind = population(animal_type, limb=reading.limb)
+    error = reading_error(reading)
+    apart = np.array([reading.width.mean_mm, reading.length.mean_mm]) - kind.mean
+    predicted = kind.covariance + error.covariances
+    gain = kind.covariance @ np.linalg.inv(predicted)
+    surprise = np.einsum("i,kij,j->k", apart, np.linalg.inv(predicted), apart)
+    log_weight = np.log(error.chances) - 0.5 * (surprise + np.log(np.linalg.det(predicted)))
+    weights = np.exp(log_weight - log_weight.max())
+    covariances = kind.covariance - gain @ kind.covariance
+    return Estimate(
+        weights=weights / weights.sum(),
+        means=kind.mean + gain @ apart,
+        covariances=(covariances + covariances.swapaxes(-1, -2)) / 2.0,
+    )

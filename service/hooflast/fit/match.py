@@ -1,0 +1,120 @@
+"""Match: one hoof against a table of sizes, giving the boot models in their order and each one's sizes."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference, step_chances, verdict_chances
+from hooflast.fit.estimate import Estimate
+from hooflast.fit.normal import Floats
+from hooflast.fit.ranking import compare_boots
+from hooflast.fit.sizes import SizeTable
+
+IN_REACH: Final = 1e-4
+"""A size whose width or length alone is accepted less often than this is not looked at further."""
+
+WORTH_SHOWING: Final = 0.05
+"""Boot models with less expected closeness than this are not offered [C]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BootMatch:
+    """One boot model on one hoof. Sizes are indices into the table; None where there is none.
+
+    `by_width` and `by_length` are the sizes either dimension alone would choose.
+    """
+
+    boot: int
+    band: int
+    closeness: float
+    some_fits: float
+    best: int
+    smaller: int | None
+    larger: int | None
+    by_width: int | None
+    by_length: int | None
+
+    @property
+    def steps_apart(self) -> int | None:
+        """Sizes between what width and what length ask for; positive where width asks for the larger."""
+        return None if self.by_width is None or self.by_length is None else self.by_width - self.by_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoofMatch:
+    """The offered boot models, best first, with the chances of every size: fit (N,) and verdicts (N, 2, 5)."""
+
+    boots: tuple[BootMatch, ...]
+    fit_chances: Floats
+    verdicts: Floats
+
+
+def match_hoof(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp], wish_rank: Sequence[int]) -> HoofMatch:
+    """Rank the given boot models (indices into the table) for one hoof.
+
+    Order: by band; inside a band by `wish_rank` (one number per boot model of the table, smaller first), then by
+    closeness, then by place in the table. Boot models that no size comes near are left out.
+    """
+    closures = [preference(closure) for closure in table.closures]
+    steps = np.array(closures).reshape(-1, 4)[table.boot_of]
+    past = step_chances(estimate, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm)
+    fit_chances, worth = _fit_and_worth(estimate, table, steps=steps, accepted=past @ ACCEPTED)
+    axis_worth = np.where(table.has_axis, np.einsum("naj,nj->na", past, steps), -np.inf)
+    closeness = compare_boots(estimate, table, boots=boots)
+    order = sorted(
+        np.flatnonzero(closeness.expected >= WORTH_SHOWING),
+        key=lambda row: (closeness.bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
+    )
+    return HoofMatch(
+        boots=tuple(
+            _sizes(
+                table.sizes_of(int(boots[row])),
+                boot=int(boots[row]),
+                band=int(closeness.bands[row]),
+                closeness=float(closeness.expected[row]),
+                some_fits=float(closeness.some_fits[row]),
+                worth=worth,
+                axis_worth=axis_worth,
+            )
+            for row in order
+        ),
+        fit_chances=fit_chances,
+        verdicts=verdict_chances(estimate, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm),
+    )
+
+
+def _fit_and_worth(estimate: Estimate, table: SizeTable, *, steps: Floats, accepted: Floats) -> tuple[Floats, Floats]:
+    """Fit chance and expected worth of every size; zero for those out of reach."""
+    fit_chances, worth = np.zeros(len(steps)), np.zeros(len(steps))
+    near = np.flatnonzero(accepted.min(axis=1) >= IN_REACH)
+    corners = corner_chances(estimate, edges_mm=table.edges_mm[near], edge_sd_mm=table.edge_sd_mm[near])
+    fit_chances[near] = expected_worth(corners, steps=ACCEPTED)
+    worth[near] = expected_worth(corners, steps=steps[near])
+    return fit_chances, worth
+
+
+def _sizes(
+    sizes: range, *, boot: int, band: int, closeness: float, some_fits: float, worth: Floats, axis_worth: Floats
+) -> BootMatch:
+    best = sizes[int(np.argmax(worth[sizes.start : sizes.stop]))]
+    by_axis = [_largest(axis_worth[sizes.start : sizes.stop, axis], sizes) for axis in (0, 1)]
+    return BootMatch(
+        boot=boot,
+        band=band,
+        closeness=closeness,
+        some_fits=some_fits,
+        best=best,
+        smaller=best - 1 if best > sizes.start else None,
+        larger=best + 1 if best + 1 < sizes.stop else None,
+        by_width=by_axis[0],
+        by_length=by_axis[1],
+    )
+
+
+def _largest(worth: Floats, sizes: range) -> int | None:
+    """The size of largest worth on one axis, or None where no size of the chart has that axis."""
+    best = int(np.argmax(worth))
+    return sizes[best] if np.isfinite(worth[best]) else None
