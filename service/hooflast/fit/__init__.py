@@ -15,3 +15,8 @@ Nothing here reads a clock, a file, a setting, a database or a random generator;
 Inputs are checked once, by whoever builds the values; inner functions trust them.
 Marks in docstrings: [S] published source, [CP] common practice, no source, [C] our convention, [M] from memory.
 """
+
+from typing import Final
+
+ENGINE: Final = "fit-1"
+"""The engine's version: raised whenever the same question on the same catalog release gets other numbers."""

@@ -1,0 +1,67 @@
+"""Choosing: which boot models come into question for a horse. Use, confinement and needs are filters, not scores."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hooflast.catalog.values import BootModel, LimbSet
+from hooflast.fit.boot import IntendedUse
+from hooflast.fit.hoof import Limb
+from hooflast.matching.answer import LeftOutBecause
+from hooflast.matching.question import MatchQuestion
+from hooflast.matching.shelf import Shelf
+
+STANDING_USES: Final = frozenset({IntendedUse.SOAKING, IntendedUse.CONFINED})
+"""Uses of a standing horse: a boot made for these alone is offered only when asked for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """Per limb the boot models in question, as indices into the shelf; and how many were left out, by first reason."""
+
+    boots: Mapping[Limb, NDArray[np.intp]]
+    left_out: Mapping[LeftOutBecause, int]
+
+
+def choose_boots(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choice:
+    """Filter a shelf for one horse. A boot model is left out if it serves none of the hooves asked about."""
+    limbs = [hoof.limb for hoof in question.hooves]
+    left_out: Counter[LeftOutBecause] = Counter()
+    chosen: dict[Limb, list[int]] = {limb: [] for limb in limbs}
+    for index, boot in enumerate(shelf.boots):
+        served = [limb for limb in limbs if made_for(boot, limb=limb)]
+        reason = _against(boot, question, today=today) or (None if served else LeftOutBecause.LIMB)
+        if reason is not None:
+            left_out[reason] += 1
+            continue
+        for limb in served:
+            chosen[limb].append(index)
+    return Choice(boots={limb: np.array(found, dtype=np.intp) for limb, found in chosen.items()}, left_out=left_out)
+
+
+def made_for(boot: BootModel, *, limb: Limb) -> bool:
+    """Whether the boot model's last is made for this limb."""
+    return boot.limbs is LimbSet.ALL or (boot.limbs is LimbSet.FORE) == limb.is_fore
+
+
+def standing_only(boot: BootModel) -> bool:
+    """Whether the boot model is made for soaking or confinement and nothing else."""
+    return boot.intended_uses <= STANDING_USES
+
+
+def _against(boot: BootModel, question: MatchQuestion, *, today: date) -> LeftOutBecause | None:
+    """The first reason against a boot model for this horse, or None."""
+    asked_for_standing = bool(question.uses & STANDING_USES) or bool(question.needs)
+    reasons = {
+        LeftOutBecause.DISCONTINUED: boot.discontinued_on is not None and boot.discontinued_on <= today,
+        LeftOutBecause.ANIMAL_TYPE: question.animal_type not in boot.animal_types,
+        LeftOutBecause.USE: not question.uses <= boot.intended_uses or (standing_only(boot) and not asked_for_standing),
+        LeftOutBecause.NEED: not {named.need for named in question.needs} <= boot.suits_needs,
+        LeftOutBecause.PAD: question.pad_mm > boot.max_pad_mm,
+    }
+    return next((reason for reason, holds in reasons.items() if holds), None)

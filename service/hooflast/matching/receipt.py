@@ -1,0 +1,88 @@
+"""Receipt: the signed reference to one answer, to be handed back when the boot was kept or returned.
+
+A receipt is a JSON Web Signature in compact form (RFC 7515) with HMAC-SHA256 (RFC 7518, section 3.2). Its payload names
+what learning needs to know of the answer: the readings with their uncertainty, the catalog release, the calibration and
+the sizes shown. It can be verified without the answer, and survives the answer's erasure only in the holder's hands.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+
+import msgspec
+from jwt.api_jws import PyJWS
+from jwt.exceptions import PyJWTError
+
+from hooflast.errors import ReceiptInvalid
+from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer
+
+ALGORITHM: Final = "HS256"
+DECIMALS: Final = 3
+
+_jws: Final = PyJWS(algorithms=[ALGORITHM])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SigningKey:
+    """A secret and the name it goes by in a receipt's header."""
+
+    kid: str
+    secret: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchReceipt:
+    """The id of an answer and the signed token that stands for it."""
+
+    id: str
+    token: str
+
+
+def sign_receipt(answer: MatchAnswer, *, receipt_id: str, tenant: str, at: datetime, key: SigningKey) -> MatchReceipt:
+    """Sign the facts of an answer."""
+    payload = {
+        "jti": receipt_id,
+        "iat": int(at.timestamp()),
+        "tenant": tenant,
+        "catalog_release": answer.versions.catalog_release,
+        "assortment": answer.versions.assortment,
+        "engine": answer.versions.engine,
+        "calibration": answer.versions.calibration,
+        "animal_type": answer.question.animal_type,
+        "hooves": [_hoof(hoof) for hoof in answer.hooves],
+    }
+    token = _jws.encode(msgspec.json.encode(payload), key.secret, algorithm=ALGORITHM, headers={"kid": key.kid})
+    return MatchReceipt(id=receipt_id, token=token)
+
+
+def read_receipt(token: str, *, secret_of: Callable[[str], bytes | None]) -> dict[str, Any]:
+    """The payload of a receipt signed here. `secret_of` finds a key's secret by its name. Raises ReceiptInvalid."""
+    try:
+        kid = _jws.get_unverified_header(token).get("kid", "")
+        secret = secret_of(kid)
+        if secret is None:
+            raise ReceiptInvalid(receipt=token)
+        payload: dict[str, Any] = msgspec.json.decode(_jws.decode(token, secret, algorithms=[ALGORITHM]))
+    except (PyJWTError, msgspec.DecodeError) as error:
+        raise ReceiptInvalid(receipt=token) from error
+    return payload
+
+
+def _hoof(hoof: HoofAnswer) -> dict[str, Any]:
+    reading = hoof.reading
+    return {
+        "limb": reading.limb,
+        "method": reading.method,
+        "observer": reading.observer,
+        "reading_mm": [round(axis.mean_mm, DECIMALS) for axis in (reading.width, reading.length)],
+        "estimate_mm": [round(axis.mean_mm, DECIMALS) for axis in (hoof.width, hoof.length)],
+        "uncertainty_mm": [round(axis.standard_uncertainty_mm, DECIMALS) for axis in (hoof.width, hoof.length)],
+        "correlation": round(hoof.correlation, DECIMALS),
+        "shown": [{"boot": fit.boot.id, "sizes": _sizes(fit)} for fit in hoof.boots],
+    }
+
+
+def _sizes(fit: BootFit) -> list[str]:
+    """The size recommended first, then the neighbours shown with it."""
+    return [fit.best.size.code, *(near.size.code for near in (fit.smaller, fit.larger) if near is not None)]
