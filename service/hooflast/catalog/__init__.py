@@ -1,1 +1,18 @@
-"""catalog"""
+"""Catalog: boot models with their sizes, the catalog releases that hold them, and the plugins they come from.
+
+values      boot models, accessories, sizes, makers, catalog releases
+library     the catalog releases this process serves, and which of them is active
+plugin      the public plugin interface: all that a plugin imports
+offers      what one plugin hands over, copied and bounded
+loading     all plugins asked, failures contained, the library made
+reading     the files of an edition turned into values, or every fault in them
+document    one file's bytes as JSON                  structure   its form, by the published schema
+meaning     what its records say                      chart       a boot model's size chart
+references  what its records name                     gtin        check digits
+release     ids made from content; releases written down and read back
+
+catalog-file.schema.json is the published JSON Schema of catalog files.
+
+Knows the words of `fit` and the lengths of `units`. Must not know the web, SQL, texts, settings, a clock, or any one
+plugin; keeps no state of its own: a library is made by `loading.load_catalog` and handed on.
+"""

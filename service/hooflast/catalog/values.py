@@ -1,4 +1,4 @@
-"""Values: boot models, their sizes, their makers, and the catalog release that holds them all.
+"""Values: boot models and accessories, their sizes, their makers, and the catalog release that holds them all.
 
 Everything here is frozen and checked by `catalog.reading` before it is built; lengths are in millimetres.
 """
@@ -14,6 +14,7 @@ from hooflast.fit.hoof import AnimalType
 
 MakerId = NewType("MakerId", str)
 BootId = NewType("BootId", str)
+AccessoryId = NewType("AccessoryId", str)
 SizeCode = NewType("SizeCode", str)
 ReleaseId = NewType("ReleaseId", str)
 
@@ -33,6 +34,22 @@ class SoldAs(StrEnum):
     PAIR = "pair"
 
 
+class Sides(StrEnum):
+    """Whether one last serves left and right, or each side has its own and must be ordered by limb."""
+
+    EITHER = "either"
+    LEFT_AND_RIGHT = "left_and_right"
+
+
+class AccessoryKind(StrEnum):
+    """What an accessory is, in generic kinds."""
+
+    PAD = "pad"
+    GAITER = "gaiter"
+    CABLE = "cable"
+    INSERT = "insert"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Range:
     """The hoof dimensions a size is made for, as its chart prints them, in mm."""
@@ -43,7 +60,7 @@ class Range:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Size:
-    """One size of a boot model. An axis its chart leaves out is None; the order in BootModel.sizes is small to large."""
+    """One size of a boot model. An axis its chart leaves out is None; BootModel.sizes go from small to large."""
 
     code: SizeCode
     width: Range | None
@@ -97,11 +114,38 @@ class BootModel:
     discontinued_on: date | None = None
     successor: BootId | None = None
     note: str = ""
+    sides: Sides = Sides.EITHER
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccessorySize:
+    """One size of an accessory, with the sizes of each boot model it goes with."""
+
+    code: SizeCode
+    goes_with: Mapping[BootId, frozenset[SizeCode]]
+    gtin: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accessory:
+    """A product worn with a boot. `thickness_mm` is a pad's or an insert's, uncompressed."""
+
+    id: AccessoryId
+    maker: MakerId
+    name: str
+    kind: AccessoryKind
+    sizes: tuple[AccessorySize, ...]
+    sold_as: SoldAs
+    provenance: Provenance
+    thickness_mm: float | None = None
+    discontinued_on: date | None = None
+    successor: AccessoryId | None = None
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CatalogRelease:
-    """An immutable edition of the catalog; `id` is `sha256-<hex>` over its canonical form."""
+    """An immutable edition of the catalog; `id` is `sha256-<hex>` over its canonical form (`catalog.release`)."""
 
     id: ReleaseId
     edition: str
@@ -109,3 +153,4 @@ class CatalogRelease:
     note: str
     makers: Mapping[MakerId, Maker]
     boots: Mapping[BootId, BootModel] = field(default_factory=dict)
+    accessories: Mapping[AccessoryId, Accessory] = field(default_factory=dict)

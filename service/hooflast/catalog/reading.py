@@ -1,0 +1,146 @@
+"""Reading: the files of one edition turned into makers, boot models and accessories, or every fault in them."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from hooflast.catalog.chart import length_mm
+from hooflast.catalog.document import Document, read_document
+from hooflast.catalog.meaning import meaning_faults
+from hooflast.catalog.plugin import CatalogFile
+from hooflast.catalog.values import (
+    Accessory,
+    AccessoryId,
+    AccessoryKind,
+    AccessorySize,
+    BootId,
+    BootModel,
+    LimbSet,
+    Maker,
+    MakerId,
+    Provenance,
+    Range,
+    Sides,
+    Size,
+    SizeCode,
+    SoldAs,
+)
+from hooflast.errors import Fault, InputRefused
+from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
+from hooflast.fit.hoof import AnimalType
+from hooflast.units import Unit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Records:
+    """What the files of one edition, or of several plugins' editions together, hold."""
+
+    makers: Mapping[MakerId, Maker]
+    boots: Mapping[BootId, BootModel]
+    accessories: Mapping[AccessoryId, Accessory]
+
+
+def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
+    """Read one edition's files. Raises InputRefused with every fault of form and of meaning in all of them."""
+    documents = [read_document(file) for file in files]
+    faults = [fault for document in documents for fault in document.faults]
+    faults += meaning_faults(documents)
+    if faults:
+        raise InputRefused(faults=tuple(sorted(faults, key=_by_place)))
+    makers, boots, accessories = [], [], []
+    for document in documents:
+        content: Any = document.content
+        provenance = _provenance(document, plugin=plugin)
+        makers += [_maker(entry, provenance=provenance) for entry in content.get("makers", ())]
+        boots += [_boot(entry, provenance=provenance) for entry in content.get("boots", ())]
+        accessories += [_accessory(entry, provenance=provenance) for entry in content.get("accessories", ())]
+    return Records(
+        makers={maker.id: maker for maker in makers},
+        boots={boot.id: boot for boot in boots},
+        accessories={accessory.id: accessory for accessory in accessories},
+    )
+
+
+def _by_place(fault: Fault) -> list[tuple[str, int, str]]:
+    return [("", step, "") if isinstance(step, int) else (step, 0, "") for step in fault.path] + [("", 0, fault.code)]
+
+
+def _provenance(document: Document, *, plugin: str) -> Provenance:
+    return Provenance(
+        plugin=plugin,
+        source=document.file.source,
+        retrieved_on=document.file.retrieved_on,
+        sha256=hashlib.sha256(document.file.content).hexdigest(),
+    )
+
+
+def _maker(entry: Mapping[str, Any], *, provenance: Provenance) -> Maker:
+    return Maker(id=MakerId(entry["id"]), name=entry["name"], provenance=provenance)
+
+
+def _boot(entry: Mapping[str, Any], *, provenance: Provenance) -> BootModel:
+    unit = Unit(entry["chart_unit"])
+    return BootModel(
+        id=BootId(entry["id"]),
+        maker=MakerId(entry["maker"]),
+        name=entry["name"],
+        closure=Closure(entry["closure"]),
+        shape=ShapeClass(entry["shape"]),
+        limbs=LimbSet(entry["limbs"]),
+        sides=Sides(entry.get("sides", Sides.EITHER)),
+        animal_types=frozenset(map(AnimalType, entry["animal_types"])),
+        intended_uses=frozenset(map(IntendedUse, entry["intended_uses"])),
+        suits_needs=frozenset(map(Need, entry.get("suits_needs", ()))),
+        sizes=tuple(_size(size, unit=unit) for size in entry["sizes"]),
+        chart_step_mm=length_mm(entry["chart_step"], unit=unit),
+        sold_as=SoldAs(entry["sold_as"]),
+        max_pad_mm=float(entry.get("max_pad_mm", 0)),
+        discontinued_on=_day(entry.get("discontinued_on")),
+        successor=BootId(entry["successor"]) if "successor" in entry else None,
+        note=entry.get("note", ""),
+        provenance=provenance,
+    )
+
+
+def _size(entry: Mapping[str, Any], *, unit: Unit) -> Size:
+    return Size(
+        code=SizeCode(entry["code"]),
+        width=_range(entry.get("width"), unit=unit),
+        length=_range(entry.get("length"), unit=unit),
+        gtin=entry.get("gtin"),
+    )
+
+
+def _range(ends: Sequence[str | float] | None, *, unit: Unit) -> Range | None:
+    if ends is None:
+        return None
+    low, high = ends
+    return Range(low_mm=length_mm(low, unit=unit), high_mm=length_mm(high, unit=unit))
+
+
+def _accessory(entry: Mapping[str, Any], *, provenance: Provenance) -> Accessory:
+    thickness_mm = entry.get("thickness_mm")
+    return Accessory(
+        id=AccessoryId(entry["id"]),
+        maker=MakerId(entry["maker"]),
+        name=entry["name"],
+        kind=AccessoryKind(entry["kind"]),
+        sizes=tuple(_accessory_size(size) for size in entry["sizes"]),
+        sold_as=SoldAs(entry["sold_as"]),
+        thickness_mm=None if thickness_mm is None else float(thickness_mm),
+        discontinued_on=_day(entry.get("discontinued_on")),
+        successor=AccessoryId(entry["successor"]) if "successor" in entry else None,
+        note=entry.get("note", ""),
+        provenance=provenance,
+    )
+
+
+def _accessory_size(entry: Mapping[str, Any]) -> AccessorySize:
+    goes_with = {BootId(boot): frozenset(map(SizeCode, codes)) for boot, codes in entry["goes_with"].items()}
+    return AccessorySize(code=SizeCode(entry["code"]), goes_with=goes_with, gtin=entry.get("gtin"))
+
+
+def _day(written: str | None) -> date | None:
+    return None if written is None else date.fromisoformat(written)

@@ -1,0 +1,80 @@
+"""Release: catalog releases with an id made from what they hold, written down and read back.
+
+The id is `sha256-<hex>` over the release in RFC 8785 canonical form. Where a record came from is not part of it: the
+same boots are the same catalog release, however the files they were read from are laid out. A field that holds its
+default is left out of the canonical form, so that a field added later leaves older ids as they are.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import MISSING, Field, fields, is_dataclass, replace
+from datetime import date
+from typing import Any
+
+import msgspec
+import rfc8785
+
+from hooflast.catalog.reading import Records
+from hooflast.catalog.values import CatalogRelease, ReleaseId
+from hooflast.errors import Fault, InputRefused
+
+_NOT_CONTENT = frozenset({"id", "provenance"})
+
+
+def compose_release(records: Records, *, released_on: date, note: str) -> CatalogRelease:
+    """The catalog release of one day, named after it, with its id."""
+    release = CatalogRelease(
+        id=ReleaseId(""),
+        edition=released_on.isoformat(),
+        released_on=released_on,
+        note=note,
+        makers=records.makers,
+        boots=records.boots,
+        accessories=records.accessories,
+    )
+    return replace(release, id=release_id(release))
+
+
+def release_id(release: CatalogRelease) -> ReleaseId:
+    """The id that belongs to what the release holds."""
+    content = _plain(replace(release, id=ReleaseId("")), leave_out=frozenset({"provenance"}))
+    return ReleaseId(f"sha256-{hashlib.sha256(rfc8785.dumps(content)).hexdigest()}")
+
+
+def write_release(release: CatalogRelease) -> bytes:
+    """The whole release, provenance and all, in RFC 8785 canonical form, for `read_release`."""
+    return rfc8785.dumps(_plain(release, leave_out=frozenset()))
+
+
+def read_release(written: bytes) -> CatalogRelease:
+    """A release as `write_release` wrote it. Raises InputRefused if it is damaged or its id is not its own."""
+    try:
+        release = msgspec.json.decode(written, type=CatalogRelease)
+    except (msgspec.DecodeError, UnicodeDecodeError) as error:
+        fault = Fault(path=(), code="catalog-release-damaged", received=None, facts={"reason": str(error)})
+        raise InputRefused(faults=(fault,)) from error
+    if release.id != (own := release_id(release)):
+        fault = Fault(path=("id",), code="catalog-release-id", received=release.id, facts={"own": own})
+        raise InputRefused(faults=(fault,))
+    return release
+
+
+def _plain(value: Any, *, leave_out: frozenset[str]) -> Any:
+    """A value in JSON's own types; sets become sorted lists."""
+    if is_dataclass(value):
+        return {
+            field.name: _plain(getattr(value, field.name), leave_out=leave_out)
+            for field in fields(value)
+            if field.name not in leave_out and getattr(value, field.name) != _default(field)
+        }
+    if isinstance(value, Mapping):
+        return {str(key): _plain(entry, leave_out=leave_out) for key, entry in value.items()}
+    if isinstance(value, frozenset):
+        return sorted(map(str, value))
+    if isinstance(value, tuple):
+        return [_plain(entry, leave_out=leave_out) for entry in value]
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _default(field: Field[Any]) -> object:
+    return field.default_factory() if field.default_factory is not MISSING else field.default
