@@ -1,1 +1,59 @@
-"""store"""
+"""Store: what must outlive a process, in SQLite by default and in PostgreSQL by one URL.
+
+errors         what can go wrong, under StoreError
+values         what goes in and comes out: KeptAnswer, SigningKey, DatabaseRole
+ids            UUIDs of version 7
+engine         from a URL to an engine, set up alike on both databases
+tables         the table classes, which never leave this room
+sessions       transactions that belong to one tenant
+locks          one process at a time
+group_writer   many writes, one commit
+answers, signing_keys, tenants   the repositories
+serving_role   PostgreSQL: the rights of a plain role, and whether we are one
+store          all of it opened on one database
+migrations     how the tables came to be: upgrade, downgrade, current, head
+
+What is exported here, and `migrations`, is all that other rooms use. The room must not know the web, the wording of
+any sentence, settings or environment variables, the clock (moments are handed in), nor what an answer says: it keeps
+bytes. Tenants are walled off twice: by the tenant filter in every query, and on PostgreSQL by row-level security.
+"""
+
+from hooflast.store.engine import make_engine, read_database_url
+from hooflast.store.errors import (
+    AnswerAlreadyKept,
+    DatabaseFolderMissing,
+    DatabaseUrlRefused,
+    SchemaNotCurrent,
+    SigningKeyUnknown,
+    StoreClosed,
+    StoreError,
+    StoreUnavailable,
+    TenantUnknown,
+)
+from hooflast.store.ids import is_id, new_id
+from hooflast.store.serving_role import grant_serving_rights
+from hooflast.store.store import Store, open_store
+from hooflast.store.values import DatabaseRole, KeptAnswer, SigningKey, TenantId
+
+__all__ = [
+    "AnswerAlreadyKept",
+    "DatabaseFolderMissing",
+    "DatabaseRole",
+    "DatabaseUrlRefused",
+    "KeptAnswer",
+    "SchemaNotCurrent",
+    "SigningKey",
+    "SigningKeyUnknown",
+    "Store",
+    "StoreClosed",
+    "StoreError",
+    "StoreUnavailable",
+    "TenantId",
+    "TenantUnknown",
+    "grant_serving_rights",
+    "is_id",
+    "make_engine",
+    "new_id",
+    "open_store",
+    "read_database_url",
+]

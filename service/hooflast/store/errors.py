@@ -1,0 +1,121 @@
+"""Errors of the store: what can go wrong between Hooflast and its database.
+
+HooflastError
+└── StoreError
+    ├── DatabaseUrlRefused (ValueError)        the URL names no database that can be used
+    ├── DatabaseFolderMissing                  the folder for an SQLite file does not exist
+    ├── StoreUnavailable                       the database does not answer, or refuses us
+    ├── SchemaNotCurrent                       the tables are not those of this version
+    ├── StoreClosed                            the store was not started, or is stopping
+    ├── TenantUnknown (LookupError)            a row belongs to a tenant nobody has made
+    ├── SigningKeyUnknown (LookupError)        there is no signing key of that name
+    └── AnswerAlreadyKept (ValueError)         another answer was kept under that id
+
+`reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
+"""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from hooflast.errors import HooflastError
+
+
+class StoreError(HooflastError):
+    """Catch this to catch everything the store raises on purpose, except NotFound."""
+
+    code: ClassVar[str] = "store-error"
+
+
+@dataclass(kw_only=True, eq=False)
+class DatabaseUrlRefused(StoreError, ValueError):
+    """The database URL cannot be used. `received` is only the part at fault, so that no password shows."""
+
+    code: ClassVar[str] = "database-url-refused"
+    part: str
+    received: str
+    accepted: str
+
+    def __str__(self) -> str:
+        return f"the {self.part} of the database URL is {self.received!r}; accepted is {self.accepted}"
+
+
+@dataclass(kw_only=True, eq=False)
+class DatabaseFolderMissing(StoreError):
+    """The folder that an SQLite file should lie in does not exist."""
+
+    code: ClassVar[str] = "database-folder-missing"
+    folder: str
+    file: str
+
+    def __str__(self) -> str:
+        return (
+            f"there is no folder {self.folder} for the database file {self.file}: "
+            "make the folder, or let the database URL name a file elsewhere"
+        )
+
+
+@dataclass(kw_only=True, eq=False)
+class StoreUnavailable(StoreError):
+    """The database does not answer, or refuses us."""
+
+    code: ClassVar[str] = "store-unavailable"
+    reason: str
+
+    def __str__(self) -> str:
+        return f"the database cannot be used: {self.reason}"
+
+
+@dataclass(kw_only=True, eq=False)
+class SchemaNotCurrent(StoreError):
+    """The tables are at revision `found`, this version needs `expected`."""
+
+    code: ClassVar[str] = "schema-not-current"
+    found: str | None
+    expected: str
+
+    def __str__(self) -> str:
+        found = self.found or "not there yet"
+        return f"the tables are {found}, this version needs {self.expected}: run the migrations"
+
+
+@dataclass(kw_only=True, eq=False)
+class StoreClosed(StoreError):
+    """The store was not started, or is stopping, and takes nothing more."""
+
+    code: ClassVar[str] = "store-closed"
+
+    def __str__(self) -> str:
+        return "the store takes nothing now: it was not started, or is stopping"
+
+
+@dataclass(kw_only=True, eq=False)
+class TenantUnknown(StoreError, LookupError):
+    """Something was to be kept for a tenant that does not exist."""
+
+    code: ClassVar[str] = "tenant-unknown"
+    tenant: str
+
+    def __str__(self) -> str:
+        return f"there is no tenant {self.tenant!r}"
+
+
+@dataclass(kw_only=True, eq=False)
+class SigningKeyUnknown(StoreError, LookupError):
+    """There is no signing key of that name."""
+
+    code: ClassVar[str] = "signing-key-unknown"
+    kid: str
+
+    def __str__(self) -> str:
+        return f"there is no signing key {self.kid!r}"
+
+
+@dataclass(kw_only=True, eq=False)
+class AnswerAlreadyKept(StoreError, ValueError):
+    """Another answer was kept under that id; kept answers never change."""
+
+    code: ClassVar[str] = "answer-already-kept"
+    id: str
+
+    def __str__(self) -> str:
+        return f"another answer is already kept under {self.id!r}, and kept answers never change"

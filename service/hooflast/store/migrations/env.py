@@ -1,0 +1,6 @@
+"""Environment: what alembic runs for each command, on the connection and in the transaction it is handed."""
+
+from alembic import context
+
+context.configure(connection=context.config.attributes["connection"], render_as_batch=True)
+context.run_migrations()

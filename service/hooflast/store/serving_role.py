@@ -1,0 +1,72 @@
+"""Serving role: on PostgreSQL, the rights of the role that serves, and what role we are.
+
+Tables are made and owned by one role; another, plain one serves: it is no superuser, has no BYPASSRLS, owns nothing,
+and has exactly the rights below, so that row-level security holds for everything it does.
+
+    create role hooflast_serve login password '...' nosuperuser nobypassrls;    -- once, as an administrator
+
+Then, as the owner and after every migration: `grant_serving_rights(owner_url, role="hooflast_serve")`.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from sqlalchemy import text
+from sqlalchemy.ext.asyncio import AsyncConnection
+
+from hooflast.store.engine import POSTGRESQL, make_migration_engine, read_database_url
+from hooflast.store.errors import DatabaseUrlRefused
+from hooflast.store.sessions import database_errors
+from hooflast.store.values import DatabaseRole
+
+SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "tenants": "SELECT, INSERT",
+        "match_receipts": "SELECT, INSERT, DELETE",
+        "signing_keys": "SELECT, INSERT, UPDATE (retired_at)",
+        "alembic_version": "SELECT",
+    }
+)
+
+_WHO_WE_ARE: Final = text(
+    """
+    select rolname, rolsuper, rolbypassrls,
+           exists (select from pg_class
+                   where relkind = 'r' and relnamespace = current_schema()::regnamespace
+                     and relname = any(:tables) and pg_has_role(current_user, relowner, 'member')) as owns
+    from pg_roles where rolname = current_user
+    """
+)
+
+
+async def grant_serving_rights(url: str, *, role: str) -> None:
+    """Give `role` what serving needs and no more; `url` is that of the tables' owner. Can be run again.
+
+    Raises DatabaseUrlRefused unless it is PostgreSQL, StoreUnavailable if the role or a table is missing.
+    """
+    read = read_database_url(url)
+    if read.drivername != POSTGRESQL:
+        raise DatabaseUrlRefused(
+            part="scheme", received=read.drivername, accepted=f"{POSTGRESQL}, as only it has roles"
+        )
+    engine = make_migration_engine(url)
+    quote = engine.dialect.identifier_preparer.quote_identifier
+    try:
+        with database_errors():
+            async with engine.begin() as connection:
+                for table, rights in SERVING_RIGHTS.items():
+                    await connection.exec_driver_sql(f"REVOKE ALL ON {quote(table)} FROM {quote(role)}")
+                    await connection.exec_driver_sql(f"GRANT {rights} ON {quote(table)} TO {quote(role)}")
+    finally:
+        await engine.dispose()
+
+
+async def read_role(connection: AsyncConnection) -> DatabaseRole | None:
+    """Whom the database takes us for; None on SQLite, which has no roles."""
+    if connection.dialect.name != "postgresql":
+        return None
+    row = (await connection.execute(_WHO_WE_ARE, {"tables": list(SERVING_RIGHTS)})).one()
+    return DatabaseRole(
+        name=row.rolname, is_superuser=row.rolsuper, bypasses_row_security=row.rolbypassrls, owns_tables=row.owns
+    )
