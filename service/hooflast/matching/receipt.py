@@ -16,19 +16,12 @@ from jwt.exceptions import PyJWTError
 
 from hooflast.errors import ReceiptInvalid
 from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer
+from hooflast.store.values import SigningKey, TenantId
 
 ALGORITHM: Final = "HS256"
 DECIMALS: Final = 3
 
 _jws: Final = PyJWS(algorithms=[ALGORITHM])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SigningKey:
-    """A secret and the name it goes by in a receipt's header."""
-
-    kid: str
-    secret: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +32,9 @@ class MatchReceipt:
     token: str
 
 
-def sign_receipt(answer: MatchAnswer, *, receipt_id: str, tenant: str, at: datetime, key: SigningKey) -> MatchReceipt:
+def sign_receipt(
+    answer: MatchAnswer, *, receipt_id: str, tenant: TenantId, at: datetime, key: SigningKey
+) -> MatchReceipt:
     """Sign the facts of an answer."""
     payload = {
         "jti": receipt_id,
