@@ -94,7 +94,7 @@ def require_python() -> None:
         newer = next(filter(shutil.which, (f"python3.{minor}" for minor in range(20, 10, -1))), "python3.11")
         raise CannotGoOn(
             f"Hooflast needs Python 3.11 or newer, and this is {sys.version.split()[0]} ({sys.executable}).\n"
-            f"Run it with a newer one: {newer} deploy/run.py"
+            f"Run it with a newer one: {newer} {' '.join(sys.argv)}"
         )
     for module in ("venv", "ensurepip"):
         if importlib.util.find_spec(module) is None:
