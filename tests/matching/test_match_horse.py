@@ -196,7 +196,7 @@ class TestWords:
 
     def test_a_long_narrow_hoof_in_a_round_boot_is_told_which_way_the_shapes_differ(self):
         """Common practice, no source: long narrow feet turn in round boots."""
-        fit = find(ask(question(reading(width=114.0, length=127.0))).hooves[0], "amble")
+        fit = find(ask(question(reading(width=116.0, length=127.0))).hooves[0], "amble")
         assert fit.steps_apart is not None
         assert fit.steps_apart < 0
         assert "hoof-longer-than-boot" in codes(fit.cautions)
