@@ -51,10 +51,11 @@ class LengthUnreadable(HooflastError, ValueError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Length:
-    """A length in millimetres and the step it was read to, also in millimetres."""
+    """A length in millimetres and the step it was read to, also in millimetres; `unit` is the one it was read in."""
 
     mm: float
     resolution_mm: float
+    unit: Unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +107,7 @@ def read_length(written: str | int | float, *, unit: Unit) -> Length:
     length = number.value * _MM_PER[unit]
     if length > LONGEST_MM:
         raise LengthUnreadable(written=written, reason=Unreadable.TOO_LARGE)
-    return Length(mm=float(length), resolution_mm=float(_resolution(number, unit=unit)))
+    return Length(mm=float(length), resolution_mm=float(_resolution(number, unit=unit)), unit=unit)
 
 
 def to_unit(length_mm: float, *, unit: Unit) -> float:

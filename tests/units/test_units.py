@@ -63,7 +63,7 @@ def test_an_inch_is_25_4_millimetres_exactly() -> None:
     ],
 )
 def test_every_way_to_write_four_and_seven_eighths_of_an_inch_is_the_same_length(written: str) -> None:
-    assert read_length(written, unit=Unit.MM) == Length(mm=123.825, resolution_mm=3.175)
+    assert read_length(written, unit=Unit.MM) == Length(mm=123.825, resolution_mm=3.175, unit=Unit.INCH)
 
 
 @pytest.mark.parametrize(

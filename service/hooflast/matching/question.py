@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, HoofReading
+from hooflast.units import Unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +20,8 @@ class MatchQuestion:
     """One horse, one to four hooves, each limb once.
 
     `boots_per_hoof` bounds the ranked list. `pad_mm` is the thickness of a wished pad (0: none).
-    `is_foal` stops the match: a foal's hoof grows otherwise.
+    `is_foal` stops the match: a foal's hoof grows otherwise. `unit` is the one the asker measures in; sentences use
+    it. `catalog_release` pins the catalog release to answer from (None: the active one).
     """
 
     horse_name: str
@@ -31,3 +33,5 @@ class MatchQuestion:
     closures: tuple[Closure, ...] = ()
     pad_mm: float = 0.0
     boots_per_hoof: int = 5
+    unit: Unit = Unit.MM
+    catalog_release: str | None = None
