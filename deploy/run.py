@@ -69,7 +69,7 @@ def test(options: Sequence[str]) -> int:
     """Run every test, on all cores."""
     python = prepare("test")
     os.chdir(ROOT)
-    return become(python, ["-m", "pytest", "-n", "logical", "--dist", "worksteal", *options])
+    return become(python, ["-m", "pytest", "-n", "logical", "--dist", "loadgroup", *options])
 
 
 def lock(options: Sequence[str]) -> int:
