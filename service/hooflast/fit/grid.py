@@ -1,11 +1,11 @@
-"""Grid: a hoof's distribution on a width–length lattice, for expectations of a maximum over sizes.
+"""Grid: a hoof's distribution on width–length lattices, for expectations of a maximum over sizes.
 
-"None of these sizes fits" is neither a product nor one minus a sum: the sizes share one hoof. On the lattice each size
-is a product of one curve over width and one over length, so a boot model's best is a maximum of outer products.
+"None of these sizes fits" is neither a product nor one minus a sum: the sizes share one hoof. On a lattice each size is
+a product of one curve over width and one over length, so a boot model's best is a maximum of outer products.
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import ceil, sqrt
 from typing import Final
 
 import numpy as np
@@ -14,49 +14,64 @@ from scipy.special import ndtr
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.normal import Floats
 
-REACH_SD: Final = 5.0
-"""How far the lattice goes from each part's mean, in standard deviations; beyond lies less than 1e-6."""
+REACH_SD: Final = 4.5
+"""How far a lattice goes from its part's mean, in standard deviations; beyond lies less than 1e-5 along either axis."""
 
-STEPS_PER_SD: Final = 1.25
-"""Lattice points per standard deviation of the narrowest part [C]; the tests hold it to 1e-4 of quadrature."""
+SPACING: Final = 0.3
+"""Spacing of a part's lattice in √mm: SPACING · √(σ / weight) for a part of standard deviation σ [C].
 
-MOST_POINTS: Final = 121
-LEAST_POINTS: Final = 9
+A maximum has a kink where one size hands over to the next. The trapezoidal rule errs there by h²/12 times the density,
+which goes as weight / σ, so the parts err alike; expectations of a maximum are within 1e-3 of quadrature.
+"""
+
+LEAST_STEPS_PER_SD: Final = 2.0
+"""Lattice points for each standard deviation of one axis given the other, at least: what the normal density needs."""
+
+MOST_POINTS: Final = 201
+"""Points along one axis, at most; only a hoof all but known along a slanting line would ask for more."""
 
 NEGLIGIBLE: Final = 1e-4
-"""Parts of the mixture below this weight are left off the lattice."""
+"""Parts of the mixture below this weight are left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Grid:
-    """Points along width (G,) and length (H,), mm, and the chance of each pair (G, H), adding up to one."""
+    """Points along width (G,) and length (H,), mm, and the chance of each pair (G, H)."""
 
     widths_mm: Floats
     lengths_mm: Floats
     mass: Floats
 
 
-def hoof_grid(estimate: Estimate) -> Grid:
-    """The lattice of one hoof: points by the trapezoidal rule, mass from the mixture's density."""
+def hoof_grids(estimate: Estimate) -> tuple[Grid, ...]:
+    """A lattice for each part of the mixture that counts; their masses together add up to one."""
     heavy = estimate.weights >= NEGLIGIBLE
-    weights, means, covariances = estimate.weights[heavy], estimate.means[heavy], estimate.covariances[heavy]
-    points = [_points(means[:, axis], covariances, axis=axis) for axis in (0, 1)]
-    apart = np.stack(np.meshgrid(*points, indexing="ij"), axis=-1)[..., None, :] - means
-    precision = np.linalg.inv(covariances)
-    distance = np.einsum("ghki,kij,ghkj->ghk", apart, precision, apart)
-    mass = np.exp(-0.5 * distance) @ (weights * np.sqrt(np.linalg.det(precision)))
-    return Grid(widths_mm=points[0], lengths_mm=points[1], mass=mass / mass.sum())
+    weights = estimate.weights[heavy] / estimate.weights[heavy].sum()
+    parts = zip(weights, estimate.means[heavy], estimate.covariances[heavy], strict=True)
+    return tuple(_lattice(mean, covariance, weight=float(weight)) for weight, mean, covariance in parts)
 
 
 def steps_on(points_mm: Floats, *, edges_mm: Floats, edge_sd_mm: Floats) -> Floats:
-    """Chance of passing each edge at each point: points (G,), edges (N, J), result (N, G, J)."""
-    return ndtr((points_mm[None, :, None] - edges_mm[:, None, :]) / edge_sd_mm[:, None, :])
+    """Chance of passing each edge at each point: points (G,) evenly spaced, edges (N, J), result (N, G, J).
+
+    A step sharper than half the spacing is softened to that, lest a hard edge fall anywhere between two points.
+    """
+    half_spacing = float(np.ptp(points_mm)) / (2 * max(1, len(points_mm) - 1))
+    softened = np.maximum(edge_sd_mm, half_spacing)
+    return ndtr((points_mm[None, :, None] - edges_mm[:, None, :]) / softened[:, None, :])
 
 
-def _points(means: Floats, covariances: Floats, *, axis: int) -> Floats:
-    sd = np.sqrt(covariances[:, axis, axis])
-    determinant = np.linalg.det(covariances)
-    narrowest = sqrt(float(np.min(determinant / covariances[:, 1 - axis, 1 - axis])))
-    low, high = float(np.min(means - REACH_SD * sd)), float(np.max(means + REACH_SD * sd))
-    wanted = int((high - low) * STEPS_PER_SD / narrowest) + 1
-    return np.linspace(low, high, min(MOST_POINTS, max(LEAST_POINTS, wanted)))
+def _lattice(mean: Floats, covariance: Floats, *, weight: float) -> Grid:
+    """Points by the trapezoidal rule, mass from the part's density."""
+    widths, lengths = (_points(mean, covariance, axis=axis, weight=weight) for axis in (0, 1))
+    apart = np.stack(np.meshgrid(widths, lengths, indexing="ij"), axis=-1) - mean
+    mass = np.exp(-0.5 * np.einsum("ghi,ij,ghj->gh", apart, np.linalg.inv(covariance), apart))
+    return Grid(widths_mm=widths, lengths_mm=lengths, mass=weight * mass / mass.sum())
+
+
+def _points(mean: Floats, covariance: Floats, *, axis: int, weight: float) -> Floats:
+    sd = sqrt(covariance[axis, axis])
+    sd_given_other = sqrt(np.linalg.det(covariance) / covariance[1 - axis, 1 - axis])
+    spacing = min(SPACING * sqrt(sd / weight), sd_given_other / LEAST_STEPS_PER_SD)
+    count = min(MOST_POINTS, ceil(2.0 * REACH_SD * sd / spacing) + 1)
+    return np.linspace(mean[axis] - REACH_SD * sd, mean[axis] + REACH_SD * sd, count)

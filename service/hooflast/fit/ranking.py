@@ -6,7 +6,8 @@ A boot model's closeness to a hoof (W, L) is
 
 a_i being size i's acceptance and n_i its nearness: how little clearance is left over the hoof, on a tolerance that is
 common to the closure class and does not know how wide the chart's ranges are. Wide ranges therefore earn nothing, and
-splitting a size in two never lowers its boot model: the sum of acceptances keeps, the largest nearness can only grow.
+splitting a size in two never lowers its boot model: the sum of acceptances keeps (to 2e-5, where the two edges that
+meet at the split give unlike), the largest nearness can only grow.
 
 Boot models are compared by E[M]. Not knowing the hoof exactly costs even a boot made to its measure some closeness; a
 quarter of that cost is the width of a band, and boot models of one band are ties. The width depends on the hoof alone
@@ -21,7 +22,7 @@ from numpy.typing import NDArray
 
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import Estimate
-from hooflast.fit.grid import Grid, hoof_grid, steps_on
+from hooflast.fit.grid import Grid, hoof_grids, steps_on
 from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import TOLERANCE_MM, BootChart, SizeTable, size_table
 
@@ -53,11 +54,11 @@ class Closeness:
 
 def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp]) -> Closeness:
     """Compare the given boot models (indices into the table) on one hoof."""
-    grid = hoof_grid(estimate)
+    grids = hoof_grids(estimate)
     expected, some_fits = np.zeros(len(boots)), np.zeros(len(boots))
     for row, boot in enumerate(boots):
-        expected[row], some_fits[row] = _closeness(grid, table, sizes=table.sizes_of(int(boot)))
-    width = max(LEAST_BAND, TIE_SHARE * (1.0 - _made_to_measure(grid, estimate)))
+        expected[row], some_fits[row] = _closeness(grids, table, sizes=table.sizes_of(int(boot)))
+    width = max(LEAST_BAND, TIE_SHARE * _lost_to_uncertainty(grids, estimate))
     return Closeness(
         bands=((expected.max(initial=0.0) - expected) / width).astype(np.intp),
         expected=expected,
@@ -65,36 +66,46 @@ def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.int
     )
 
 
-def _made_to_measure(grid: Grid, estimate: Estimate) -> float:
-    """E[M] of a pull-on boot whose single size is laid around the hoof's mean."""
+def _lost_to_uncertainty(grids: tuple[Grid, ...], estimate: Estimate) -> float:
+    """What E[M] of a pull-on boot, its single size laid around the hoof's mean, falls short of M at that mean."""
     half = TOLERANCE_MM[Closure.PULL_ON] / 2.0
     width, length = ((float(middle) - half, float(middle) + half) for middle in estimate.mean)
     chart = BootChart(closure=Closure.PULL_ON, widths_mm=[width], lengths_mm=[length], chart_step_mm=0.0)
-    return _closeness(grid, size_table([chart]), sizes=range(1))[0]
+    table = size_table([chart])
+    mean = Grid(widths_mm=estimate.mean[:1], lengths_mm=estimate.mean[1:], mass=np.ones((1, 1)))
+    return _closeness((mean,), table, sizes=range(1))[0] - _closeness(grids, table, sizes=range(1))[0]
 
 
-def _closeness(grid: Grid, table: SizeTable, *, sizes: range) -> tuple[float, float]:
+def _closeness(grids: tuple[Grid, ...], table: SizeTable, *, sizes: range) -> tuple[float, float]:
     """E[M] and E[max a_i] of one boot model's sizes."""
-    accepted, near = _on_grid(grid, table, sizes=sizes)
-    some_fits = float(np.sum(grid.mass * accepted.max(axis=0)))
-    expected = float(np.sum(grid.mass * np.minimum(1.0, accepted.sum(axis=0)) * near.max(axis=0)))
+    expected, some_fits = 0.0, 0.0
+    for grid in grids:
+        (width_accepted, width_near), (length_accepted, length_near) = (
+            _along(points, table, sizes=sizes, axis=axis)
+            for axis, points in enumerate((grid.widths_mm, grid.lengths_mm))
+        )
+        covered = np.minimum(1.0, width_accepted.T @ length_accepted)
+        expected += float(np.sum(grid.mass * covered * _largest_product(width_near, length_near)))
+        some_fits += float(np.sum(grid.mass * _largest_product(width_accepted, length_accepted)))
     return min(expected, 1.0), min(some_fits, 1.0)
 
 
-def _on_grid(grid: Grid, table: SizeTable, *, sizes: range) -> tuple[Floats, Floats]:
-    """Acceptance and nearness of some sizes at every pair of points, each (n, G, H)."""
+def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> tuple[Floats, Floats]:
+    """Acceptance and nearness of some sizes along one axis, each (n, G)."""
     rows = slice(sizes.start, sizes.stop)
-    accepted, near = [], []
-    for axis, points in enumerate((grid.widths_mm, grid.lengths_mm)):
-        passed = steps_on(
-            points,
-            edges_mm=table.edges_mm[rows, axis][:, _LOOSE_AND_TIGHT],
-            edge_sd_mm=table.edge_sd_mm[rows, axis][:, _LOOSE_AND_TIGHT],
-        )
-        accepted.append(_between(passed))
-        close = steps_on(points, edges_mm=table.near_mm[rows, axis], edge_sd_mm=table.near_sd_mm[rows, axis])
-        near.append(np.where(table.has_axis[rows, axis, None], _between(close), UNKNOWN_NEARNESS))
-    return accepted[0][:, :, None] * accepted[1][:, None, :], near[0][:, :, None] * near[1][:, None, :]
+    passed = steps_on(
+        points_mm,
+        edges_mm=table.edges_mm[rows, axis][:, _LOOSE_AND_TIGHT],
+        edge_sd_mm=table.edge_sd_mm[rows, axis][:, _LOOSE_AND_TIGHT],
+    )
+    close = steps_on(points_mm, edges_mm=table.near_mm[rows, axis], edge_sd_mm=table.near_sd_mm[rows, axis])
+    return _between(passed), np.where(table.has_axis[rows, axis, None], _between(close), UNKNOWN_NEARNESS)
+
+
+def _largest_product(widths: Floats, lengths: Floats) -> Floats:
+    """Over sizes i, the largest widths[i] ⊗ lengths[i]: (n, G) and (n, H) to (G, H)."""
+    largest: Floats = np.max(widths[:, :, None] * lengths[:, None, :], axis=0)
+    return largest
 
 
 def _between(passed: Floats) -> Floats:
