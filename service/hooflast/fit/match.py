@@ -19,6 +19,9 @@ IN_REACH: Final = 1e-4
 WORTH_SHOWING: Final = 0.05
 """Boot models with less expected closeness than this are not offered [C]."""
 
+EQUAL: Final = 1e-9
+"""Worths on one axis that differ by less are equal: several sizes of a chart may share their range on one axis."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BootMatch:
@@ -100,7 +103,7 @@ def _sizes(
     sizes: range, *, boot: int, band: int, closeness: float, some_fits: float, worth: Floats, axis_worth: Floats
 ) -> BootMatch:
     best = sizes[int(np.argmax(worth[sizes.start : sizes.stop]))]
-    by_axis = [_largest(axis_worth[sizes.start : sizes.stop, axis], sizes) for axis in (0, 1)]
+    by_axis = [_chosen(axis_worth[sizes.start : sizes.stop, axis], sizes, best=best) for axis in (0, 1)]
     return BootMatch(
         boot=boot,
         band=band,
@@ -114,7 +117,10 @@ def _sizes(
     )
 
 
-def _largest(worth: Floats, sizes: range) -> int | None:
-    """The size of largest worth on one axis, or None where no size of the chart has that axis."""
-    best = int(np.argmax(worth))
-    return sizes[best] if np.isfinite(worth[best]) else None
+def _chosen(worth: Floats, sizes: range, *, best: int) -> int | None:
+    """The size of largest worth on one axis, among equals the nearest to the best; None where no size has that axis."""
+    largest = worth.max()
+    if np.isneginf(largest):
+        return None
+    equals = np.flatnonzero(worth >= largest - EQUAL)
+    return sizes[int(equals[np.argmin(np.abs(equals - sizes.index(best)))])]

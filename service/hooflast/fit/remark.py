@@ -25,7 +25,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """A message about safety or doubt. `source` says what it rests on: a publication, `common practice`, …"""
+    """A message about safety or doubt. `source` says what it rests on, such as a publication or `common practice`."""
 
     code: str
     severity: Severity
