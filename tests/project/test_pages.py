@@ -50,4 +50,4 @@ def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pyt
     loaded = load_catalog([EntryPoint(name=name, value=value, group=group)])
     (report,) = loaded.reports
     assert (report.failure, report.faults) == (None, ())
-    assert [boot.id for boot in loaded.library.active.boots] == ["my-workshop-lane"]
+    assert list(loaded.library.active.boots) == ["my-workshop-lane"]
