@@ -25,10 +25,13 @@ class Document:
         """The path of a place in this file, as faults name it: the file's source first."""
         return (self.file.source, *steps)
 
+    def reliable(self, *steps: str | int) -> bool:
+        """Whether there is no fault of form at a place itself or at any place around it."""
+        return not any(steps[:depth] in self._at_fault for depth in range(len(steps) + 1))
+
     def at(self, *steps: str | int) -> Any:
-        """The value at a place, or None where there is none, or none without a fault of form."""
-        touched = any(steps[:depth] in self._at_fault for depth in range(len(steps) + 1))
-        return None if touched or steps in self._above_fault else self._value(steps)
+        """The value at a place, or None where there is none, or none without a fault in or around it."""
+        return self._value(steps) if self.reliable(*steps) and steps not in self._above_fault else None
 
     def count(self, *steps: str | int) -> int:
         """How many entries the list at a place has; 0 where there is no list. Single entries may have faults."""

@@ -48,8 +48,7 @@ def reference_faults(documents: Sequence[Document]) -> Iterator[Fault]:
         for kind in _KINDS
         for index in range(document.count(kind))
     ]
-    readable = all(document.at("format") is not None for document in documents)
-    registers = {kind: _register([entry for entry in entries if entry.kind == kind], readable) for kind in _KINDS}
+    registers = {kind: _register(kind, entries=entries, documents=documents) for kind in _KINDS}
     for entry in entries:
         yield from _id_faults(entry, registers[entry.kind])
         yield from _maker_faults(entry, registers["makers"])
@@ -58,12 +57,14 @@ def reference_faults(documents: Sequence[Document]) -> Iterator[Fault]:
             yield from _goes_with_faults(entry, registers["boots"])
 
 
-def _register(entries: Sequence[_Entry], readable: bool) -> _Register:  # noqa: FBT001
+def _register(kind: str, *, entries: Sequence[_Entry], documents: Sequence[Document]) -> _Register:
+    ids = [(entry.at("id"), entry) for entry in entries if entry.kind == kind]
     by_id: dict[str, _Entry] = {}
-    for entry in entries:
-        if isinstance(entry_id := entry.at("id"), str):
+    for entry_id, entry in ids:
+        if isinstance(entry_id, str):
             by_id.setdefault(entry_id, entry)
-    return _Register(by_id=by_id, whole=readable and all(entry.at("id") is not None for entry in entries))
+    listed = all(document.reliable(kind) for document in documents)
+    return _Register(by_id=by_id, whole=listed and all(entry_id is not None for entry_id, _ in ids))
 
 
 def _id_faults(entry: _Entry, register: _Register) -> Iterator[Fault]:
@@ -109,7 +110,7 @@ def _goes_with_faults(entry: _Entry, boots: _Register) -> Iterator[Fault]:
 
 def _boot_faults(entry: _Entry, steps: tuple[str | int, ...], *, boot: _Entry, codes: Sequence[str]) -> Iterator[Fault]:
     known = [boot.at("sizes", size, "code") for size in range(boot.document.count("boots", boot.index, "sizes"))]
-    if all(isinstance(code, str) for code in known):
+    if known and all(isinstance(code, str) for code in known):
         for place, code in enumerate(codes):
             if code not in known:
                 accepted = nearest_first(map(str, known), to=code)
@@ -117,8 +118,7 @@ def _boot_faults(entry: _Entry, steps: tuple[str | int, ...], *, boot: _Entry, c
                     *steps, place, code="catalog-unknown-size", boot=str(boot.at("id")), accepted=accepted
                 )
     thickness, allowed = entry.at("thickness_mm"), boot.at("max_pad_mm")
-    whole = boot.at() is not None
-    if whole and entry.at("kind") == "pad" and isinstance(thickness, int | float):
+    if boot.at() is not None and entry.at("kind") == "pad" and isinstance(thickness, int | float):
         allowed_mm = float(allowed) if isinstance(allowed, int | float) else 0.0
         if thickness > allowed_mm:
             yield entry.fault(

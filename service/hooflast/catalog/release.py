@@ -1,8 +1,8 @@
 """Release: catalog releases with an id made from what they hold, written down and read back.
 
-The id is `sha256-<hex>` over the release in RFC 8785 canonical form. Where a record came from is not part of it: the
-same boots are the same catalog release, however the files they were read from are laid out. A field that holds its
-default is left out of the canonical form, so that a field added later leaves older ids as they are.
+The id is `sha256-<hex>` over the rest of the release in RFC 8785 canonical form. Where a record came from is not part
+of it: the same records are the same catalog release, however their files are laid out. A field that holds its default
+is left out of the canonical form, so that a field added later leaves older ids as they are.
 """
 
 import hashlib
@@ -18,8 +18,6 @@ from hooflast.catalog.reading import Records
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.errors import Fault, InputRefused
 
-_NOT_CONTENT = frozenset({"id", "provenance"})
-
 
 def compose_release(records: Records, *, released_on: date, note: str) -> CatalogRelease:
     """The catalog release of one day, named after it, with its id."""
@@ -28,16 +26,17 @@ def compose_release(records: Records, *, released_on: date, note: str) -> Catalo
         edition=released_on.isoformat(),
         released_on=released_on,
         note=note,
-        makers=records.makers,
-        boots=records.boots,
-        accessories=records.accessories,
+        makers=dict(sorted(records.makers.items())),
+        boots=dict(sorted(records.boots.items())),
+        accessories=dict(sorted(records.accessories.items())),
     )
     return replace(release, id=release_id(release))
 
 
 def release_id(release: CatalogRelease) -> ReleaseId:
     """The id that belongs to what the release holds."""
-    content = _plain(replace(release, id=ReleaseId("")), leave_out=frozenset({"provenance"}))
+    content = _plain(release, leave_out=frozenset({"provenance"}))
+    content.pop("id", None)
     return ReleaseId(f"sha256-{hashlib.sha256(rfc8785.dumps(content)).hexdigest()}")
 
 
