@@ -97,10 +97,9 @@ def _written_as(pattern: str, *, accepted: str) -> Reader:
 
 
 def _read_database_url(text: str) -> str:
-    parts = urlsplit(text)
-    reaches_something = parts.path.startswith("/") if parts.scheme == SQLITE else bool(parts.hostname or parts.query)
-    if parts.scheme not in (SQLITE, POSTGRESQL) or not reaches_something:
-        raise ValueError(text)
+    from hooflast.store import read_database_url  # a start on the default does without SQLAlchemy
+
+    read_database_url(text)
     return text
 
 
@@ -198,7 +197,7 @@ def masked(url: str) -> str:
 
 
 def _unknown(name: str, *, known: tuple[str, ...]) -> Fault:
-    return Fault(path=(name,), code="setting-unknown", received=name, facts=_closest(name, known))
+    return Fault(path=(name,), code="setting-unknown", received=name, facts=_closest(name, known, cutoff=0))
 
 
 def _refused(name: str, text: str, *, reader: Reader) -> Fault:
@@ -206,8 +205,8 @@ def _refused(name: str, text: str, *, reader: Reader) -> Fault:
     return Fault(path=(name,), code="setting-refused", received=masked(text), facts=facts)
 
 
-def _closest(written: str, choices: tuple[str, ...]) -> dict[str, Fact]:
-    found = get_close_matches(written, choices, n=1, cutoff=0.5)
+def _closest(written: str, choices: tuple[str, ...], *, cutoff: float = 0.5) -> dict[str, Fact]:
+    found = get_close_matches(written, choices, n=1, cutoff=cutoff)
     return {"closest": found[0]} if found else {}
 
 

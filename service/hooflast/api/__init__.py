@@ -1,1 +1,15 @@
-"""api"""
+"""api: HTTP over the use cases of the rooms below. It reads input, calls, and shapes the answer.
+
+app             create_app: everything put together; nothing happens at import
+server          serve: migrate, prepare, listen, stop gracefully
+rest/           one module per resource
+service         what handlers work with
+operations      one declaration per route: the route and its documentation come from it
+parameters, paging, answers, documents, shaping   reading queries, pages, ETags, and writing the catalog as JSON
+negotiation, body   what is accepted, and how much of it
+problems, refusals  errors told as RFC 9457 problems, by one table
+conversation, running, logs   request ids, HEAD, Allow, the access line, what is still being answered
+openapi, reference   the OpenAPI document and the page made from it
+
+The room must not know SQL, formulas or the wording of any sentence.
+"""

@@ -1,0 +1,91 @@
+"""App: the service put together. Nothing is built at import, and nothing is read from the environment."""
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
+
+import structlog
+from litestar import Litestar, Response
+from litestar.di import Provide
+
+from hooflast.api import problems
+from hooflast.api.conversation import REQUEST_ID, Conversation
+from hooflast.api.openapi import openapi_document, written
+from hooflast.api.reference import reference_page
+from hooflast.api.routes import ROUTES
+from hooflast.api.running import Running
+from hooflast.api.service import HttpRequest, Service, shelves_of
+from hooflast.api.signing import Clock, CurrentKey
+from hooflast.catalog.library import Library
+from hooflast.catalog.loading import PluginReport
+from hooflast.settings import Settings
+from hooflast.store import Store, TenantId
+
+log = structlog.stdlib.get_logger("hooflast.api")
+
+Lifespan = Callable[[Litestar], AbstractAsyncContextManager[None]]
+
+
+def create_app(
+    settings: Settings,
+    *,
+    library: Library,
+    plugins: tuple[PluginReport, ...] = (),
+    store: Store,
+    clock: Clock,
+    running: Running | None = None,
+    lifespan: tuple[Lifespan, ...] = (),
+) -> Litestar:
+    """The service as an ASGI application, which starts `store` when it starts and stops it when it stops."""
+    document = openapi_document()
+    service = Service(
+        settings=settings,
+        library=library,
+        shelves=shelves_of(tuple(library.releases)),
+        plugins=plugins,
+        store=store,
+        clock=clock,
+        key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
+        openapi=written(document),
+        reference=reference_page(document),
+        running=running or Running(),
+    )
+
+    @asynccontextmanager
+    async def open_store(_: Litestar) -> AsyncIterator[None]:
+        async with store:
+            yield
+
+    app = Litestar(
+        ROUTES,
+        dependencies={"service": Provide(lambda: service, sync_to_thread=False)},
+        exception_handlers={Exception: _teller(service)},
+        lifespan=[open_store, *lifespan],
+        logging_config=None,
+        openapi_config=None,
+        request_max_body_size=settings.max_body_bytes,
+    )
+    app.asgi_handler = Conversation(app.asgi_handler, running=service.running)
+    return app
+
+
+def _teller(service: Service) -> problems.Teller:
+    def tell(request: HttpRequest, error: Exception) -> Response[bytes]:
+        diagnosis = problems.diagnose(error)
+        if diagnosis.is_unexpected:
+            log.error("unexpected error", exc_info=error)
+        texts = service.texts_for(request)
+        content = problems.tell(
+            diagnosis,
+            texts=texts,
+            base=service.settings.public_url,
+            request_id=request.scope["state"][REQUEST_ID],
+        )
+        headers = {
+            "Cache-Control": "no-store",
+            "Content-Language": texts.language,
+            "Vary": "Accept, Accept-Language",
+            **diagnosis.headers,
+        }
+        return Response(content, status_code=diagnosis.status, media_type=problems.MEDIA_TYPE, headers=headers)
+
+    return tell

@@ -1,0 +1,111 @@
+"""Conversation: what every request gets, whatever answers it: an id, an access line, and the manners of HTTP."""
+
+import time
+from typing import Any, Final
+from uuid import UUID
+
+import msgspec
+import structlog
+from litestar.enums import ScopeType
+from litestar.types import ASGIApp, HTTPResponseStartEvent, Message, Receive, Scope, Send
+from structlog.contextvars import bound_contextvars
+
+from hooflast.api.problems import MEDIA_TYPE
+from hooflast.api.running import Running
+from hooflast.store import new_id
+
+REQUEST_ID: Final = "request_id"
+_ALWAYS: Final = ((b"x-content-type-options", b"nosniff"), (b"referrer-policy", b"no-referrer"))
+
+log = structlog.stdlib.get_logger("hooflast.api")
+
+
+class Conversation:
+    """The outermost layer of the service.
+
+    A GET route also answers HEAD: the same headers, no body (RFC 9110, section 9.3.2); `Allow` says so.
+    """
+
+    def __init__(self, app: ASGIApp, *, running: Running) -> None:
+        self.app = app
+        self.running = running
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: PLR0917 (ASGI)
+        """Answer one request."""
+        if scope["type"] != ScopeType.HTTP:
+            await self.app(scope, receive, send)
+            return
+        request_id = request_id_of(scope["headers"])
+        is_head = scope["method"] == "HEAD"
+        inner: Any = {**scope, "state": {**scope["state"], REQUEST_ID: request_id}}
+        if is_head:
+            inner["method"] = "GET"
+        reply = _Reply(send, method=scope["method"], request_id=request_id)
+        started = time.perf_counter()
+        with bound_contextvars(request_id=request_id), self.running.one():
+            try:
+                await self.app(inner, receive, reply.send)
+            except Exception as error:
+                log.error("unexpected error", exc_info=error)
+                if reply.status:
+                    raise
+                await reply.give_up()
+            finally:
+                log.info(
+                    "request",
+                    method=scope["method"],
+                    route=inner.get("path_template") or "none",
+                    status=reply.status,
+                    duration_ms=round((time.perf_counter() - started) * 1000, 2),
+                )
+
+
+class _Reply:
+    """One response on its way out."""
+
+    def __init__(self, send: Send, *, method: str, request_id: str) -> None:
+        self._send = send
+        self._method = method
+        self._request_id = request_id
+        self.status = 0
+
+    async def send(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            self.status = message["status"]
+            await self._send(self._dressed(message))
+        elif message["type"] == "http.response.body" and self._method == "HEAD":
+            if not message.get("more_body", False):
+                await self._send({"type": "http.response.body", "body": b"", "more_body": False})
+        else:
+            await self._send(message)
+
+    async def give_up(self) -> None:
+        """The last resort, when not even the problem could be told."""
+        problem = {"type": "/problems/unexpected", "title": "Internal Server Error", "status": 500}
+        told = {**problem, "detail": "", "instance": f"urn:uuid:{self._request_id}"}
+        headers = [(b"content-type", MEDIA_TYPE.encode())]
+        await self.send({"type": "http.response.start", "status": 500, "headers": headers})
+        await self.send({"type": "http.response.body", "body": msgspec.json.encode(told), "more_body": False})
+
+    def _dressed(self, message: HTTPResponseStartEvent) -> HTTPResponseStartEvent:
+        headers = [*message["headers"], (b"x-request-id", self._request_id.encode()), *_ALWAYS]
+        if self.status == 405 or self._method == "OPTIONS":
+            headers = [(name, with_head(value) if name == b"allow" else value) for name, value in headers]
+        return {**message, "headers": headers}
+
+
+def with_head(allow: bytes) -> bytes:
+    """The methods of an `Allow` header in alphabetical order, HEAD beside GET."""
+    methods = {method.strip() for method in allow.split(b",")}
+    return b", ".join(sorted(methods | {b"HEAD"} if b"GET" in methods else methods))
+
+
+def request_id_of(headers: Any) -> str:
+    """The id a client or a proxy gave the request if it is a UUID, or else a new one."""
+    for name, value in headers:
+        if name == b"x-request-id":
+            try:
+                return str(UUID(value.decode("ascii")))
+            except ValueError:
+                break
+    return new_id()

@@ -1,0 +1,250 @@
+"""OpenAPI: the document of the service (OpenAPI 3.1), written from what every route declares.
+
+`python -m hooflast.api.openapi > openapi/hooflast.openapi.json` writes it anew.
+"""
+
+import sys
+from collections.abc import Iterable
+from http import HTTPStatus
+from typing import Any, Final
+
+import msgspec
+
+from hooflast import __version__
+from hooflast.api.operations import Operation
+from hooflast.api.parameters import Parameter
+from hooflast.api.problems import KINDS, MEDIA_TYPE, Problem
+from hooflast.api.routes import operations
+from hooflast.exchange import MatchAnswerDocument, MatchForm, answer_schemas, request_schemas
+
+SCHEMAS: Final = "#/components/schemas/{name}"
+DESCRIPTION: Final = (
+    "Which hoof boot and which size suits each hoof, how sure that is, and why. Hooflast never diagnoses: with a "
+    "painful or ailing foot, ask the veterinarian and the hoof-care professional first. Every refusal is a problem "
+    "document (RFC 9457) that names all faults at once."
+)
+TAGS: Final = {
+    "Matching": "One horse in, boots out.",
+    "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
+    "Operation": "Whether the service lives, and what it serves with.",
+    "Reference": "The service's own documentation.",
+}
+Json = dict[str, Any]
+
+
+def openapi_document() -> Json:
+    """The document, as plain values."""
+    declared = operations()
+    paths: Json = {}
+    for operation in declared:
+        paths.setdefault(operation.path, {})[operation.method.lower()] = _operation(operation)
+    return {
+        "openapi": "3.1.0",
+        "info": {"title": "Hooflast", "version": __version__, "description": DESCRIPTION},
+        "servers": [{"url": "/", "description": "This service"}],
+        "tags": [{"name": name, "description": said} for name, said in TAGS.items()],
+        "paths": paths,
+        "components": {
+            "schemas": _schemas(declared),
+            "responses": {_refusal_name(status): _refusal(status) for status in _refusals(declared)},
+            "parameters": _REQUEST_HEADERS,
+            "headers": _HEADERS,
+        },
+    }
+
+
+def written(document: Json) -> bytes:
+    """A document as it is committed and served: indented, one final line end."""
+    return msgspec.json.format(msgspec.json.encode(document), indent=2) + b"\n"
+
+
+def _operation(operation: Operation) -> Json:
+    described: Json = {
+        "operationId": operation.id,
+        "tags": [operation.tag],
+        "summary": operation.summary,
+        "parameters": [
+            *(_path_parameter(operation, index) for index in range(len(operation.path_parameters))),
+            *map(_query_parameter, operation.query),
+            *({"$ref": f"#/components/parameters/{name}"} for name in _request_headers(operation)),
+        ],
+        "responses": {str(operation.status): _answer(operation), **_others(operation)},
+    }
+    if operation.description:
+        described["description"] = operation.description
+    if operation.takes:
+        described["requestBody"] = {"required": True, "content": {"application/json": _form()}}
+    return described
+
+
+def _form() -> Json:
+    schema = MatchForm.model_json_schema()
+    examples = {
+        f"example_{number}": {"summary": example.get("horse", {}).get("name", "A horse"), "value": example}
+        for number, example in enumerate(schema.get("examples", ()), start=1)
+    }
+    return {"schema": {"$ref": SCHEMAS.format(name=MatchForm.__name__)}, "examples": examples}
+
+
+def _path_parameter(operation: Operation, index: int) -> Json:
+    parameter = operation.path_parameters[index]
+    return {
+        "name": parameter.name,
+        "in": "path",
+        "required": True,
+        "description": parameter.meaning,
+        "schema": {**parameter.schema, **({"examples": list(parameter.examples)} if parameter.examples else {})},
+    }
+
+
+def _query_parameter(parameter: Parameter[Any]) -> Json:
+    examples = {"examples": list(parameter.examples)} if parameter.examples else {}
+    return {
+        "name": parameter.name,
+        "in": "query",
+        "required": False,
+        "description": parameter.meaning,
+        "schema": {**parameter.schema, **examples},
+    }
+
+
+def _request_headers(operation: Operation) -> Iterable[str]:
+    if operation.revalidates:
+        yield "IfNoneMatch"
+    if operation.speaks:
+        yield "AcceptLanguage"
+    yield "RequestId"
+
+
+def _answer(operation: Operation) -> Json:
+    names = ["X-Request-ID"]
+    if operation.revalidates:
+        names += ["ETag", "Cache-Control"]
+    if operation.speaks:
+        names.append("Content-Language")
+    if operation.status == 201:
+        names.append("Location")
+    if any(parameter.name == "cursor" for parameter in operation.query):
+        names.append("Link")
+    answer: Json = {"description": operation.meaning, "headers": _header_references(names)}
+    if operation.gives is not None:
+        answer["content"] = {operation.media_type: {"schema": _given_schema(operation)}}
+    if operation.links:
+        answer["links"] = {
+            link.name: {
+                "operationId": link.to,
+                "parameters": {link.parameter: link.expression},
+                "description": link.meaning,
+            }
+            for link in operation.links
+        }
+    return answer
+
+
+def _given_schema(operation: Operation) -> Json:
+    match operation.gives:
+        case "html":
+            return {"type": "string"}
+        case "openapi":
+            return {"type": "object", "required": ["openapi", "info", "paths"]}
+        case "match answer":
+            return {"$ref": SCHEMAS.format(name=MatchAnswerDocument.__name__)}
+        case given:
+            return {"$ref": SCHEMAS.format(name=given.__name__ if given else "")}
+
+
+def _others(operation: Operation) -> Json:
+    others: Json = {}
+    if operation.revalidates:
+        others["304"] = {
+            "description": "What you hold under that ETag is still right.",
+            "headers": _header_references(["X-Request-ID", "ETag", "Cache-Control"]),
+        }
+    return others | {
+        str(status): {"$ref": f"#/components/responses/{_refusal_name(status)}"} for status in _refusals([operation])
+    }
+
+
+def _refusals(declared: Iterable[Operation]) -> list[int]:
+    """The statuses that operations may refuse with."""
+    statuses = {400, 406, 500}
+    for operation in declared:
+        statuses.update(operation.problems)
+        if operation.takes:
+            statuses.update((408, 413, 415, 422))
+    return sorted(statuses)
+
+
+def _refusal(status: int) -> Json:
+    codes = sorted(code for code, its_status in KINDS.items() if its_status == status)
+    return {
+        "description": f"{HTTPStatus(status).phrase}: {', '.join(codes)}.",
+        "headers": _header_references(["X-Request-ID", "Content-Language"]),
+        "content": {MEDIA_TYPE: {"schema": {"$ref": SCHEMAS.format(name=Problem.__name__)}}},
+    }
+
+
+def _refusal_name(status: int) -> str:
+    return HTTPStatus(status).name.title().replace("_", "")
+
+
+def _schemas(declared: Iterable[Operation]) -> Json:
+    given = [operation.gives for operation in declared if isinstance(operation.gives, type)]
+    _, schemas = msgspec.json.schema_components(dict.fromkeys([*given, Problem]), ref_template=SCHEMAS)
+    return dict(sorted({**schemas, **answer_schemas(), **request_schemas()}.items()))
+
+
+def _header_references(names: Iterable[str]) -> Json:
+    return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
+
+
+_REQUEST_HEADERS: Final[Json] = {
+    "IfNoneMatch": {
+        "name": "If-None-Match",
+        "in": "header",
+        "required": False,
+        "description": "ETags of answers you hold; if one of them is still right, the answer is 304.",
+        "schema": {"type": "string"},
+    },
+    "AcceptLanguage": {
+        "name": "Accept-Language",
+        "in": "header",
+        "required": False,
+        "description": "The languages you would like sentences in, dearest first.",
+        "schema": {"type": "string", "examples": ["en"]},
+    },
+    "RequestId": {
+        "name": "X-Request-ID",
+        "in": "header",
+        "required": False,
+        "description": "A UUID to call this request by. Without one, or with anything else, it is given a new one.",
+        "schema": {"type": "string", "examples": ["0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b11"]},
+    },
+}
+_HEADERS: Final[Json] = {
+    "X-Request-ID": {
+        "description": "What this request is called in the service's log.",
+        "required": True,
+        "schema": {"type": "string", "format": "uuid"},
+    },
+    "ETag": {
+        "description": "A strong name for this answer (RFC 9110, section 8.8.3).",
+        "required": True,
+        "schema": {"type": "string", "pattern": '^"[A-Za-z0-9_-]+"$'},
+    },
+    "Cache-Control": {"description": "How long the answer may be kept.", "schema": {"type": "string"}},
+    "Content-Language": {"description": "The language of its sentences.", "schema": {"type": "string"}},
+    "Location": {
+        "description": "Where the same answer can be read again.",
+        "required": True,
+        "schema": {"type": "string", "format": "uri-reference"},
+    },
+    "Link": {
+        "description": 'The next page as `rel="next"` (RFC 8288); left out on the last one.',
+        "schema": {"type": "string"},
+    },
+}
+
+
+if __name__ == "__main__":
+    sys.stdout.buffer.write(written(openapi_document()))

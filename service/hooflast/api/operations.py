@@ -1,0 +1,79 @@
+"""Operations: one declaration per route, from which the route is made and the OpenAPI document is written."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+import msgspec
+from litestar.handlers import HTTPRouteHandler
+
+from hooflast.api.negotiation import HTML, JSON, gives_html, gives_json, takes_json
+from hooflast.api.parameters import Parameter
+
+OPERATION: Final = "operation"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PathParameter:
+    """A part of the address that names one thing."""
+
+    name: str
+    meaning: str
+    examples: tuple[str, ...] = ()
+    schema: Mapping[str, object] = field(default_factory=lambda: {"type": "string", "minLength": 1})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Where an answer leads: another operation, with a path parameter taken from the answer (a runtime expression)."""
+
+    name: str
+    to: str
+    parameter: str
+    expression: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """What one route does, takes and gives. `problems` are the statuses it may refuse with besides the usual ones."""
+
+    id: str
+    method: Literal["GET", "POST", "DELETE"]
+    path: str
+    tag: str
+    summary: str
+    description: str = ""
+    path_parameters: tuple[PathParameter, ...] = ()
+    query: tuple[Parameter[Any], ...] = ()
+    takes: Literal["match form"] | None = None
+    gives: type[msgspec.Struct] | Literal["match answer", "html", "openapi"] | None = None
+    status: int = 200
+    meaning: str = "The answer."
+    problems: tuple[int, ...] = ()
+    revalidates: bool = False
+    speaks: bool = False
+    links: tuple[Link, ...] = ()
+    example: object = None
+
+    @property
+    def media_type(self) -> str:
+        """What its answer is written in."""
+        return HTML if self.gives == "html" else JSON
+
+
+def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
+    """Makes a route of the function below it."""
+    guards = [gives_html if operation.gives == "html" else gives_json]
+    if operation.takes:
+        guards.append(takes_json)
+    return HTTPRouteHandler(
+        operation.path.replace("}", ":str}"),
+        http_method=operation.method,
+        name=operation.id,
+        guards=guards,
+        media_type=operation.media_type,
+        status_code=operation.status,
+        include_in_schema=False,
+        opt={OPERATION: operation},
+    )

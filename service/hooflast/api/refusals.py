@@ -1,0 +1,90 @@
+"""Refusals: the errors that only HTTP knows.
+
+HooflastError
+├── InputRefused
+│   └── QueryRefused         query parameters with one or more faults
+├── MediaTypeRefused         the body is not of the type, coding or character set that is read here
+├── NothingAcceptable        the client accepts no representation there is
+├── BodyTooLarge             the body is longer than it may be
+├── BodyTooSlow              the body did not arrive in time
+├── ClientGone               the client left before its request was read
+└── NotReady                 the service cannot answer yet, or no longer
+"""
+
+from dataclasses import dataclass
+
+from hooflast.errors import HooflastError, InputRefused
+
+
+class QueryRefused(InputRefused):
+    """One or more query parameters are unknown, repeated or out of what they accept."""
+
+    code = "query-refused"
+
+
+@dataclass(kw_only=True, eq=False)
+class MediaTypeRefused(HooflastError, ValueError):
+    """The body is `received`; only `accepted` is read here. `header` names what the client has to change."""
+
+    code = "media-type-refused"
+    received: str
+    accepted: str
+    header: str = "Content-Type"
+
+    def __str__(self) -> str:
+        return f"{self.header} {self.received!r} is not read here, only {self.accepted}"
+
+
+@dataclass(kw_only=True, eq=False)
+class NothingAcceptable(HooflastError, ValueError):
+    """`Accept` was `received`; there is only `accepted`."""
+
+    code = "nothing-acceptable"
+    received: str
+    accepted: str
+
+    def __str__(self) -> str:
+        return f"Accept {self.received!r} leaves nothing, there is only {self.accepted}"
+
+
+@dataclass(kw_only=True, eq=False)
+class BodyTooLarge(HooflastError, ValueError):
+    """The body is longer than `limit` bytes."""
+
+    code = "body-too-large"
+    limit: int
+
+    def __str__(self) -> str:
+        return f"the body is longer than {self.limit} bytes"
+
+
+@dataclass(kw_only=True, eq=False)
+class BodyTooSlow(HooflastError, TimeoutError):
+    """The body did not arrive within `seconds`."""
+
+    code = "request-too-slow"
+    seconds: int
+
+    def __str__(self) -> str:
+        return f"the body did not arrive within {self.seconds} seconds"
+
+
+@dataclass(kw_only=True, eq=False)
+class ClientGone(HooflastError, ConnectionError):
+    """The client left before its request was read whole; nobody reads the answer."""
+
+    code = "client-gone"
+
+    def __str__(self) -> str:
+        return "the client left before its request was read"
+
+
+@dataclass(kw_only=True, eq=False)
+class NotReady(HooflastError):
+    """The service cannot answer now; `reasons` are codes such as `stopping` or `database-behind`."""
+
+    code = "not-ready"
+    reasons: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"not ready: {', '.join(self.reasons)}"

@@ -1,0 +1,13 @@
+"""rest: one small module per resource, each a few routes that read input, call, and shape the answer.
+
+matches     POST /v1/matches, GET and DELETE /v1/matches/{match_id}
+makers      GET /v1/makers, /v1/makers/{maker_id}
+boots       GET /v1/boots, /v1/boots/{boot_id}
+sizes       GET /v1/boots/{boot_id}/sizes
+releases    GET /v1/catalog-releases, /v1/catalog-releases/{release_id}
+plugins     GET /v1/plugins
+health      GET /health/live, /health/ready
+pages       GET /openapi.json, /reference, /problems/{code}
+
+A module here knows no SQL and holds no rule and no arithmetic.
+"""

@@ -1,0 +1,144 @@
+"""Matches: one horse in, boots out; the answer read again byte for byte, and erased."""
+
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+from litestar.params import FromPath
+
+from hooflast.api.answers import NEVER_KEEP
+from hooflast.api.body import read_body
+from hooflast.api.negotiation import JSON
+from hooflast.api.operations import Link, Operation, PathParameter, route
+from hooflast.api.parameters import read_query
+from hooflast.api.service import HttpRequest, Service
+from hooflast.errors import Fault, InputRefused, NotFound
+from hooflast.exchange import read_match_question, write_match_answer
+from hooflast.matching.answering import Asker, answer_match
+from hooflast.matching.shelf import Shelf
+from hooflast.store import is_id
+
+MATCH_ID: Final = PathParameter(
+    name="match_id", meaning="The match's id: a UUID.", schema={"type": "string", "format": "uuid"}
+)
+_ID_IN_ANSWER: Final = "$response.body#/id"
+
+CREATE_MATCH: Final = Operation(
+    id="create_match",
+    method="POST",
+    path="/v1/matches",
+    tag="Matching",
+    summary="Match one horse",
+    description=(
+        "Measurements of one to four hooves in; for each hoof the boot models that suit it, with the best size, how "
+        "likely it fits, and why. The answer is kept as it was sent, with a signed match receipt."
+    ),
+    takes="match form",
+    gives="match answer",
+    status=201,
+    meaning="The match.",
+    problems=(503,),
+    speaks=True,
+    links=(
+        Link(
+            name="read",
+            to="read_match",
+            parameter="match_id",
+            expression=_ID_IN_ANSWER,
+            meaning="The same answer again, byte for byte.",
+        ),
+        Link(
+            name="erase",
+            to="erase_match",
+            parameter="match_id",
+            expression=_ID_IN_ANSWER,
+            meaning="Erases the answer for good.",
+        ),
+    ),
+)
+READ_MATCH: Final = Operation(
+    id="read_match",
+    method="GET",
+    path="/v1/matches/{match_id}",
+    tag="Matching",
+    summary="Read a match again",
+    description="The stored answer, byte for byte as it was sent, in the language it was asked in.",
+    path_parameters=(MATCH_ID,),
+    gives="match answer",
+    meaning="The match.",
+    problems=(404, 503),
+)
+ERASE_MATCH: Final = Operation(
+    id="erase_match",
+    method="DELETE",
+    path="/v1/matches/{match_id}",
+    tag="Matching",
+    summary="Erase a match",
+    description="Erases the stored answer and question for good; a match receipt in your hands stays valid.",
+    path_parameters=(MATCH_ID,),
+    status=204,
+    meaning="It is erased.",
+    problems=(404, 503),
+)
+
+
+@route(CREATE_MATCH)
+async def create_match(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """One horse in, boots out."""
+    read_query(request.scope["query_string"], parameters=CREATE_MATCH.query)
+    settings = service.settings
+    raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
+    now = service.clock()
+    texts = service.texts_for(request)
+    question = read_match_question(raw, today=now.date())
+    kept = await answer_match(
+        question,
+        asker=Asker(tenant=service.tenant, now=now, language=texts.language),
+        shelf=_shelf(service, pinned=question.catalog_release),
+        key=await service.key.get(),
+        keeper=service.store.answers,
+        write=lambda answer, receipt: write_match_answer(answer, receipt=receipt, texts=texts),
+    )
+    headers = {
+        "Cache-Control": NEVER_KEEP,
+        "Content-Language": texts.language,
+        "Location": f"{settings.public_url}{CREATE_MATCH.path}/{kept.id}",
+    }
+    return Response(kept.answer, media_type=JSON, headers=headers)
+
+
+@route(READ_MATCH)
+async def read_match(
+    *, request: HttpRequest, match_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[bytes]:
+    """The stored answer."""
+    read_query(request.scope["query_string"], parameters=READ_MATCH.query)
+    kept = await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
+    return Response(kept.answer, media_type=JSON, headers={"Cache-Control": NEVER_KEEP})
+
+
+@route(ERASE_MATCH)
+async def erase_match(
+    *, request: HttpRequest, match_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[None]:
+    """The stored answer is erased."""
+    read_query(request.scope["query_string"], parameters=ERASE_MATCH.query)
+    if not await service.store.answers.erase(_known_form(match_id), tenant=service.tenant):
+        raise NotFound(resource="match", name=match_id)
+    return Response(None)
+
+
+def _shelf(service: Service, *, pinned: str | None) -> Shelf:
+    try:
+        release = service.library.active if pinned is None else service.library.release(pinned)
+    except NotFound:
+        fault = Fault(path=("catalog_release",), code="catalog-release-unknown", received=pinned)
+        raise InputRefused(faults=(fault,)) from None
+    return service.shelves[release.id]
+
+
+def _known_form(match_id: str) -> str:
+    """What cannot be a match's id is not looked for."""
+    if not is_id(match_id):
+        raise NotFound(resource="match", name=match_id)
+    return match_id

@@ -1,0 +1,30 @@
+"""Routes: every route there is."""
+
+from typing import Final
+
+from hooflast.api.operations import OPERATION, Operation
+from hooflast.api.rest import boots, health, makers, matches, pages, plugins, releases, sizes
+
+ROUTES: Final = (
+    matches.create_match,
+    matches.read_match,
+    matches.erase_match,
+    makers.list_makers,
+    makers.read_maker,
+    boots.list_boots,
+    boots.read_boot,
+    sizes.list_sizes,
+    releases.list_catalog_releases,
+    releases.read_catalog_release,
+    plugins.list_plugins,
+    health.read_live,
+    health.read_ready,
+    pages.read_openapi,
+    pages.read_reference,
+    pages.read_problem,
+)
+
+
+def operations() -> tuple[Operation, ...]:
+    """What every route declares."""
+    return tuple(route.opt[OPERATION] for route in ROUTES)

@@ -1,0 +1,168 @@
+"""Server: from settings to a service that listens, with any number of workers, and that stops gracefully.
+
+A stop (SIGTERM, SIGINT) goes: `/health/ready` turns 503 at once and the socket stays open, running requests go on
+for as long as the settings allow, then everything closes. A second signal stops at once.
+"""
+
+import asyncio
+import os
+import signal
+import socket
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from functools import partial
+from types import FrameType
+from typing import Final
+
+import structlog
+import uvicorn
+from litestar import Litestar
+from uvicorn.supervisors import Multiprocess
+
+from hooflast.api.app import create_app
+from hooflast.api.logs import configure_logs
+from hooflast.api.running import Running
+from hooflast.api.wire import BoundedConfig
+from hooflast.catalog.loading import load_catalog
+from hooflast.settings import Settings, read_settings
+from hooflast.store import TenantId, migrations, open_store
+
+STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
+CLOSING_SECONDS: Final = 1
+
+log = structlog.stdlib.get_logger("hooflast.server")
+
+
+def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
+    """Prepare the database and serve until stopped. `announce` is told the address once it answers.
+
+    Raises StoreError and CatalogUnavailable when there is nothing to serve with, OSError when the address is taken.
+    """
+    configure_logs(form=settings.log_format, level=settings.log_level)
+    asyncio.run(prepare(settings))
+    load_catalog().library.active  # noqa: B018 (raises where there is nothing to serve)
+    config = _config(settings)
+    listener = _listen(settings)
+    announce(_address(listener))
+    _outlive_the_signal()
+    with listener:
+        if settings.workers > 1:
+            Multiprocess(config, sockets=[listener]).run()
+        else:
+            uvicorn.Server(config).run(sockets=[listener])
+
+
+async def prepare(settings: Settings) -> None:
+    """Bring the tables to head and make sure that there are a tenant and a signing key. Raises StoreError."""
+    await migrations.upgrade(settings.database_url)
+    async with open_store(settings.database_url) as store:
+        now = _now()
+        await store.tenants.ensure(TenantId(settings.tenant), now=now)
+        await store.signing_keys.ensure_first(now=now)
+
+
+def app_of(settings: Settings) -> Litestar:
+    """The application of one worker: its own catalog and its own connections. Stops gracefully on a signal."""
+    configure_logs(form=settings.log_format, level=settings.log_level)
+    loaded = load_catalog()
+    for report in loaded.reports:
+        if report.failure is not None or report.faults:
+            reason = report.failure.reason if report.failure else None
+            log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
+    running = Running()
+    return create_app(
+        settings,
+        library=loaded.library,
+        plugins=loaded.reports,
+        store=open_store(settings.database_url),
+        clock=_now,
+        running=running,
+        lifespan=(partial(_finish_before_stopping, running=running, seconds=settings.shutdown_seconds),),
+    )
+
+
+def app_from_environment() -> Litestar:
+    """The application as the environment sets it, for any ASGI server that takes a factory."""
+    return app_of(read_settings(os.environ))
+
+
+@asynccontextmanager
+async def _finish_before_stopping(_: Litestar, *, running: Running, seconds: float) -> AsyncIterator[None]:
+    """Puts itself before the server's own signal handlers, and hands a signal on when no request is running."""
+    loop = asyncio.get_running_loop()
+    before = {each: signal.getsignal(each) for each in STOPPING_SIGNALS}
+    tasks: set[asyncio.Task[None]] = set()
+
+    async def finish(number: int, frame: FrameType | None) -> None:
+        log.info("stopping", signal=signal.Signals(number).name)
+        if not await running.finished(within_seconds=seconds):
+            log.warning("requests cut off", after_seconds=seconds)
+        _hand_on(number, frame)
+
+    def _hand_on(number: int, frame: FrameType | None) -> None:
+        handler = before[signal.Signals(number)]
+        if callable(handler):
+            handler(number, frame)
+
+    def begin(number: int, frame: FrameType | None) -> None:
+        task = loop.create_task(finish(number, frame))
+        tasks.add(task)
+        task.add_done_callback(tasks.discard)
+
+    def on_signal(number: int, frame: FrameType | None) -> None:
+        if running.is_stopping:
+            _hand_on(number, frame)
+        else:
+            running.stop()
+            loop.call_soon_threadsafe(begin, number, frame)
+
+    for each in STOPPING_SIGNALS:
+        signal.signal(each, on_signal)
+    try:
+        yield
+    finally:
+        for each, handler in before.items():
+            signal.signal(each, handler)
+
+
+def _config(settings: Settings) -> BoundedConfig:
+    return BoundedConfig(
+        partial(app_of, settings),
+        head_bytes=settings.max_header_bytes,
+        head_seconds=settings.request_seconds,
+        workers=settings.workers,
+        lifespan="on",
+        ws="none",
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_keep_alive=settings.keep_alive_seconds,
+        timeout_graceful_shutdown=CLOSING_SECONDS,
+    )
+
+
+def _listen(settings: Settings) -> socket.socket:
+    """A listening socket: from now on connections wait rather than fail. Raises OSError."""
+    family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
+    listener = socket.socket(family)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listener.bind((settings.host, settings.port))
+    listener.listen(2048)
+    return listener
+
+
+def _address(listener: socket.socket) -> str:
+    host, port = listener.getsockname()[:2]
+    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+
+
+def _outlive_the_signal() -> None:
+    """uvicorn raises the signal again when it has stopped; by then there is nothing left to do."""
+    for each in STOPPING_SIGNALS:
+        signal.signal(each, lambda _number, _frame: None)
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)

@@ -1,0 +1,53 @@
+"""Service: everything a handler works with, put together once by `create_app`."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from litestar import Request
+from litestar.datastructures import State
+
+from hooflast.api.running import Running
+from hooflast.api.signing import Clock, CurrentKey
+from hooflast.catalog.library import Library
+from hooflast.catalog.loading import PluginReport
+from hooflast.catalog.values import CatalogRelease, ReleaseId
+from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.settings import Settings
+from hooflast.store import Store, TenantId
+from hooflast.texts import Texts, load_texts, negotiate
+
+HttpRequest = Request[None, None, State]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Service:
+    """What one process serves with.
+
+    `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page.
+    """
+
+    settings: Settings
+    library: Library
+    shelves: Mapping[ReleaseId, Shelf]
+    plugins: tuple[PluginReport, ...]
+    store: Store
+    clock: Clock
+    key: CurrentKey
+    openapi: bytes
+    reference: bytes
+    running: Running = field(default_factory=Running)
+
+    @property
+    def tenant(self) -> TenantId:
+        """On whose behalf requests are answered."""
+        return TenantId(self.settings.tenant)
+
+    def texts_for(self, request: HttpRequest) -> Texts:
+        """The sentences in the language the request asks for, or else in that of the settings."""
+        wished = request.headers.get("accept-language")
+        return load_texts(negotiate(wished) if wished else self.settings.language)
+
+
+def shelves_of(releases: tuple[CatalogRelease, ...]) -> dict[ReleaseId, Shelf]:
+    """Every catalog release laid out for matching."""
+    return {release.id: lay_out(release) for release in releases}

@@ -1,0 +1,105 @@
+"""Shaping: values of the catalog as documents."""
+
+from collections.abc import Iterable
+
+from hooflast.api.documents import (
+    BootDocument,
+    CatalogReleaseDocument,
+    MakerDocument,
+    PluginDocument,
+    PluginFaultDocument,
+    ProvenanceDocument,
+    RangeDocument,
+    SizeDocument,
+)
+from hooflast.catalog.loading import PluginReport
+from hooflast.catalog.values import BootModel, CatalogRelease, Maker, Provenance, Range, Size
+from hooflast.errors import Fault, json_pointer
+from hooflast.texts import Texts
+
+
+def maker_document(maker: Maker, *, release: CatalogRelease) -> MakerDocument:
+    """A maker as a document."""
+    boots = sum(boot.maker == maker.id for boot in release.boots.values())
+    return MakerDocument(id=maker.id, name=maker.name, boots=boots, provenance=_provenance(maker.provenance))
+
+
+def boot_document(boot: BootModel) -> BootDocument:
+    """A boot model as a document."""
+    return BootDocument(
+        id=boot.id,
+        maker=boot.maker,
+        name=boot.name,
+        closure=boot.closure,
+        shape=boot.shape,
+        limbs=boot.limbs,
+        sides=boot.sides,
+        animal_types=sorted(boot.animal_types),
+        intended_uses=sorted(boot.intended_uses),
+        suits_needs=sorted(boot.suits_needs),
+        sizes=len(boot.sizes),
+        chart_step_mm=boot.chart_step_mm,
+        max_pad_mm=boot.max_pad_mm,
+        sold_as=boot.sold_as,
+        discontinued_on=boot.discontinued_on,
+        successor=boot.successor,
+        note=boot.note,
+        provenance=_provenance(boot.provenance),
+    )
+
+
+def size_documents(sizes: Iterable[Size]) -> list[SizeDocument]:
+    """Sizes, given from small to large, as documents."""
+    return [
+        SizeDocument(code=size.code, place=place, width=_range(size.width), length=_range(size.length), gtin=size.gtin)
+        for place, size in enumerate(sizes, start=1)
+    ]
+
+
+def release_document(release: CatalogRelease, *, active: CatalogRelease) -> CatalogReleaseDocument:
+    """A catalog release as a document."""
+    return CatalogReleaseDocument(
+        id=release.id,
+        edition=release.edition,
+        released_on=release.released_on,
+        note=release.note,
+        is_active=release.id == active.id,
+        makers=len(release.makers),
+        boots=len(release.boots),
+        sizes=sum(len(boot.sizes) for boot in release.boots.values()),
+    )
+
+
+def plugin_document(report: PluginReport, *, texts: Texts) -> PluginDocument:
+    """What became of a plugin, as a document."""
+    return PluginDocument(
+        name=report.plugin,
+        version=report.version,
+        editions=list(report.editions),
+        refused=list(report.refused),
+        failure=report.failure.reason if report.failure else None,
+        faults=[_plugin_fault(fault, texts=texts) for fault in report.faults],
+    )
+
+
+def _plugin_fault(fault: Fault, *, texts: Texts) -> PluginFaultDocument:
+    source, *inside = fault.path or ("",)
+    key = f"fault.{fault.code}"
+    return PluginFaultDocument(
+        place=f"{source}#{json_pointer(tuple(inside))}",
+        code=fault.code,
+        detail=texts.say(key, fault.facts) if texts.has(key) else fault.code,
+    )
+
+
+def _provenance(provenance: Provenance) -> ProvenanceDocument:
+    return ProvenanceDocument(
+        plugin=provenance.plugin,
+        source=provenance.source,
+        retrieved_on=provenance.retrieved_on,
+        sha256=provenance.sha256,
+    )
+
+
+def _range(chart: Range | None) -> RangeDocument | None:
+    return None if chart is None else RangeDocument(low_mm=chart.low_mm, high_mm=chart.high_mm)
