@@ -56,7 +56,7 @@ class HooflastError(Exception):
         named = getattr(type(self), "__dataclass_fields__", {})
         carried = {name: value for name, value in self.__dict__.items() if name in named}
         beside = {name: value for name, value in self.__dict__.items() if name not in named}
-        return _rebuild, (type(self), carried, self.args), beside or None
+        return _rebuild, (type(self), carried), {**beside, "args": self.args}
 
     @classmethod
     def from_fields(cls, fields: Mapping[str, object]) -> Self:
@@ -64,10 +64,8 @@ class HooflastError(Exception):
         return cls(**fields)
 
 
-def _rebuild(cls: type[HooflastError], fields: dict[str, object], args: tuple[object, ...]) -> HooflastError:
-    error = cls.from_fields(fields)
-    error.args = args
-    return error
+def _rebuild(cls: type[HooflastError], fields: dict[str, object]) -> HooflastError:
+    return cls.from_fields(fields)
 
 
 @dataclass(kw_only=True, eq=False)

@@ -145,7 +145,7 @@ def _read_text(written: str, *, unit: Unit) -> tuple[_Number, Unit]:
     if number is None:
         raise LengthUnreadable(written=written, reason=Unreadable.NUMBER)
     if match["sign"]:
-        number = _Number(value=-number.value)
+        raise LengthUnreadable(written=written, reason=Unreadable.NEGATIVE)
     return number, unit
 
 

@@ -1,1 +1,43 @@
-"""exchange"""
+"""Exchange: what comes in made into questions, and answers made into what goes out.
+
+Reading the request of a match, whatever it is written in:
+
+plain           raw JSON or Python values made plain, with the faults of form
+yaml_text       YAML as a plain value            csv_text      CSV as hooves, one per row
+cells           the text of one field            readings      flags and files of readings, joined with options
+length_fields   lengths inside a form            form_fields   words, days and counts inside a form
+match_form      the form itself, and how it becomes a MatchQuestion
+faults          the codes of all faults          fault_texts   faults told to a person
+
+Writing the answer:
+
+match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
+schemas         the JSON Schemas of both sides
+
+Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.
+"""
+
+from hooflast.exchange.fault_texts import FaultText, tell_fault
+from hooflast.exchange.faults import FaultCode
+from hooflast.exchange.match_document import MatchAnswerDocument
+from hooflast.exchange.match_form import MatchForm, read_match_question
+from hooflast.exchange.match_writing import match_document, write_match_answer
+from hooflast.exchange.readings import Readings, ReadingsFormat, read_flags, read_readings
+from hooflast.exchange.schemas import answer_schemas, request_schemas
+
+__all__ = [
+    "FaultCode",
+    "FaultText",
+    "MatchAnswerDocument",
+    "MatchForm",
+    "Readings",
+    "ReadingsFormat",
+    "answer_schemas",
+    "match_document",
+    "read_flags",
+    "read_match_question",
+    "read_readings",
+    "request_schemas",
+    "tell_fault",
+    "write_match_answer",
+]

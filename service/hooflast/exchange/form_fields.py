@@ -1,0 +1,67 @@
+"""Form fields: the kinds of fields a form has besides lengths, each refusing with a fault of ours."""
+
+import re
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Annotated, Final
+
+from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
+
+from hooflast import units
+from hooflast.exchange.faults import FaultCode, closest, refusal
+from hooflast.exchange.length_fields import read_with
+from hooflast.fit import boot, hoof
+
+MOST_BOOTS: Final = 20
+LONGEST_NAME: Final = 80
+MOST_WEEKS: Final = 104
+OLDEST_DAYS: Final = 10 * 366
+
+
+def _one_of(words: type[StrEnum]) -> BeforeValidator:
+    accepted = [word.value for word in words]
+
+    def read(value: object) -> StrEnum:
+        if isinstance(value, str) and value in accepted:
+            return words(value)
+        raise refusal(FaultCode.UNKNOWN_CHOICE, accepted_choices=", ".join(accepted), **closest(value, accepted))
+
+    return BeforeValidator(read)
+
+
+def _day(value: object, info: ValidationInfo) -> date:
+    today = read_with(info).today
+    try:
+        if not isinstance(value, str) or not re.fullmatch(r"\d{4}-\d{2}-\d{2}", value, re.ASCII):
+            raise ValueError(value)
+        day = date.fromisoformat(value)
+    except ValueError:
+        raise refusal(FaultCode.DATE_UNREADABLE) from None
+    if day > today + timedelta(days=1):
+        raise refusal(FaultCode.DATE_IN_THE_FUTURE, today_date=today.isoformat())
+    oldest = today - timedelta(days=OLDEST_DAYS)
+    if day < oldest:
+        raise refusal(FaultCode.DATE_TOO_LONG_AGO, oldest_date=oldest.isoformat())
+    return day
+
+
+def _whole(value: object) -> object:
+    """JSON has one kind of number: 5.0 is as whole as 5."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+Day = Annotated[date, PlainValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
+Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
+Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
+BootCount = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=1, le=MOST_BOOTS)]
+AnimalType = Annotated[hoof.AnimalType, _one_of(hoof.AnimalType)]
+Limb = Annotated[hoof.Limb, _one_of(hoof.Limb)]
+Method = Annotated[hoof.Method, _one_of(hoof.Method)]
+Observer = Annotated[hoof.Observer, _one_of(hoof.Observer)]
+State = Annotated[hoof.HoofState, _one_of(hoof.HoofState)]
+Closure = Annotated[boot.Closure, _one_of(boot.Closure)]
+Course = Annotated[boot.Course, _one_of(boot.Course)]
+Need = Annotated[boot.Need, _one_of(boot.Need)]
+Use = Annotated[boot.IntendedUse, _one_of(boot.IntendedUse)]
+Unit = Annotated[units.Unit, _one_of(units.Unit)]

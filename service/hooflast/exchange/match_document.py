@@ -1,0 +1,215 @@
+"""Match document: the answer to a match as it is sent and kept, byte for byte.
+
+Numbers are rounded by one rule: lengths to 0.1 mm, chances and correlations to 0.001, weeks to 0.1, each to the
+nearest and halves to even, as Python's `round` does on the binary value. Chances are first held to [0, 1]. The five
+chances of a verdict are rounded each on its own, so their sum may miss 1 by a few thousandths.
+"""
+
+from typing import Annotated
+
+import msgspec
+from msgspec import Meta
+
+from hooflast.catalog.values import Sides, SoldAs
+from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
+from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
+from hooflast.fit.remark import Severity
+from hooflast.fit.verdict import Verdict
+from hooflast.matching.answer import LeftOutBecause
+from hooflast.units import Unit
+
+Chance = Annotated[float, Meta(ge=0, le=1, description="A probability, rounded to 0.001.")]
+Millimetres = Annotated[float, Meta(description="A length in mm, rounded to 0.1.")]
+Weeks = Annotated[float, Meta(ge=0, description="Weeks, rounded to 0.1.")]
+Sentence = Annotated[str, Meta(description="A sentence or word for people, in the answer's language.")]
+
+
+class _Document(msgspec.Struct, frozen=True, kw_only=True):
+    """What all parts of the answer share: every member is always there."""
+
+
+class RemarkDocument(_Document, frozen=True):
+    """A reason or an assumption."""
+
+    code: Annotated[str, Meta(description="What is said, for programs; codes stay.")]
+    text: Sentence
+
+
+class CautionDocument(_Document, frozen=True):
+    """A message about safety or doubt."""
+
+    code: Annotated[str, Meta(description="What is said, for programs; codes stay.")]
+    severity: Annotated[
+        Severity,
+        Meta(description="note: read it; look_again: before ordering; stop: do not use, ask a professional."),
+    ]
+    text: Sentence
+    source: Annotated[str, Meta(description="What it rests on: a publication, common practice, our convention.")]
+
+
+class ChartRangeDocument(_Document, frozen=True):
+    """The hoof dimensions a size is made for on one axis, in mm, as the maker's chart prints them."""
+
+    low_mm: float
+    high_mm: float
+
+
+class VerdictChancesDocument(_Document, frozen=True):
+    """How likely each verdict is, from tight to loose."""
+
+    too_tight: Chance
+    snug: Chance
+    even: Chance
+    roomy: Chance
+    too_loose: Chance
+
+
+class VerdictDocument(_Document, frozen=True):
+    """Where the hoof lies in the size's range on one axis."""
+
+    verdict: Annotated[Verdict, Meta(description="The likeliest verdict.")]
+    text: Sentence
+    chances: VerdictChancesDocument
+
+
+class SizeFitDocument(_Document, frozen=True):
+    """One size on one hoof. An axis that the size's chart leaves out is null."""
+
+    size: Annotated[str, Meta(description="The maker's size code.")]
+    gtin: Annotated[str | None, Meta(description="The size's GTIN (GS1), if its maker states one.")]
+    fit_chance: Annotated[
+        float, Meta(ge=0, le=1, description="Chance that this hoof accepts the size, given the reading's uncertainty.")
+    ]
+    width_range: ChartRangeDocument | None
+    length_range: ChartRangeDocument | None
+    width: VerdictDocument | None
+    length: VerdictDocument | None
+
+
+class MatchedBootDocument(_Document, frozen=True):
+    """The boot model that is meant."""
+
+    id: str
+    name: str
+    maker: Annotated[str, Meta(description="The maker's id.")]
+    maker_name: str
+    closure: Closure
+    shape: ShapeClass
+    sides: Sides
+    sold_as: SoldAs
+
+
+class BootFitDocument(_Document, frozen=True):
+    """One boot model on one hoof: its place among the others and the sizes worth knowing."""
+
+    place: Annotated[int, Meta(ge=1, description="Its place in the ranking, from 1.")]
+    band: Annotated[int, Meta(ge=0, description="Boot models of one band cannot be told apart by fit.")]
+    boot: MatchedBootDocument
+    closeness: Annotated[
+        float, Meta(ge=0, le=1, description="How closely its best size follows the hoof; the bands rest on it.")
+    ]
+    chance_some_size_fits: Annotated[float, Meta(ge=0, le=1, description="Chance that any size of it fits.")]
+    best: Annotated[SizeFitDocument, Meta(description="The size to take.")]
+    smaller: Annotated[SizeFitDocument | None, Meta(description="The next smaller size.")]
+    larger: Annotated[SizeFitDocument | None, Meta(description="The next larger size.")]
+    size_by_width: Annotated[str | None, Meta(description="The size that the width alone would choose.")]
+    size_by_length: Annotated[str | None, Meta(description="The size that the length alone would choose.")]
+    steps_apart: Annotated[
+        int | None, Meta(description="Sizes between these two; positive: the width asks for the larger one.")
+    ]
+    why: Annotated[list[RemarkDocument], Meta(description="Why it stands where it does.")]
+    cautions: list[CautionDocument]
+
+
+class AxisReadingDocument(_Document, frozen=True):
+    """What was read on one axis, in mm."""
+
+    values_mm: Annotated[list[Millimetres], Meta(description="The reading, or its repeats, as they came.")]
+    resolution_mm: Annotated[float, Meta(description="The step it was read to, in mm.")]
+
+
+class EstimateDocument(_Document, frozen=True):
+    """What is believed of one dimension of the hoof once all that is known is weighed."""
+
+    mean_mm: Millimetres
+    standard_uncertainty_mm: Millimetres
+
+
+class HoofAnswerDocument(_Document, frozen=True):
+    """One hoof: its reading, what is believed of its size, and the boot models for it."""
+
+    limb: Limb
+    limb_text: Sentence
+    method: Method
+    observer: Observer
+    states: list[HoofState]
+    age_weeks: Annotated[float, Meta(ge=0, description="Weeks since the reading.")]
+    weeks_since_trim: Annotated[float | None, Meta(description="Weeks from the last trim to the reading.")]
+    width_reading: AxisReadingDocument
+    length_reading: AxisReadingDocument
+    width: EstimateDocument
+    length: EstimateDocument
+    correlation: Annotated[float, Meta(ge=-1, le=1, description="Correlation of the errors of width and length.")]
+    boots: Annotated[list[BootFitDocument], Meta(description="Boot models, best first.")]
+    cautions: list[CautionDocument]
+
+
+class NamedNeedDocument(_Document, frozen=True):
+    """A need that somebody qualified has named."""
+
+    need: Need
+    course: Course
+
+
+class AskedDocument(_Document, frozen=True):
+    """What was asked, as it was understood."""
+
+    horse_name: str
+    animal_type: AnimalType
+    is_foal: bool
+    unit: Unit
+    uses: list[IntendedUse]
+    needs: list[NamedNeedDocument]
+    closures: list[Closure]
+    pad_mm: Annotated[float, Meta(ge=0, description="Thickness of the wished pad; 0: none.")]
+    boots_per_hoof: int
+
+
+class LeftOutDocument(_Document, frozen=True):
+    """How many boot models were not ranked for one reason."""
+
+    because: LeftOutBecause
+    text: Sentence
+    count: Annotated[int, Meta(ge=0)]
+
+
+class VersionsDocument(_Document, frozen=True):
+    """Everything this answer depends on besides what was asked."""
+
+    catalog_release: Annotated[str, Meta(description="The catalog release, by its content.")]
+    catalog_edition: str
+    engine: str
+    calibration: str
+    assortment: str | None
+    language: str
+
+
+class MatchAnswerDocument(_Document, frozen=True):
+    """One horse's match: for each hoof the boot models that suit it, best first, with what to be careful about."""
+
+    id: Annotated[str, Meta(description="The match's id.")]
+    receipt: Annotated[
+        str,
+        Meta(description="The match receipt (a JWS in compact form): keep it, and hand it back with the outcome."),
+    ]
+    asked: AskedDocument
+    hooves: list[HoofAnswerDocument]
+    cautions: list[CautionDocument]
+    assumptions: Annotated[list[RemarkDocument], Meta(description="What was taken for granted for want of being told.")]
+    left_out: list[LeftOutDocument]
+    versions: VersionsDocument
+
+
+def encode(document: MatchAnswerDocument) -> bytes:
+    """The document as JSON in UTF-8: members in the order declared here, so that equal answers are equal bytes."""
+    return msgspec.json.encode(document, order="deterministic")

@@ -1,0 +1,274 @@
+"""Match form: what may stand in the request of a match, field by field, and how it becomes a question."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import Final
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
+
+from hooflast.errors import Fact, Fault, InputRefused
+from hooflast.exchange import form_fields as fields
+from hooflast.exchange.faults import FaultCode, fault, faults_of, refusal
+from hooflast.exchange.length_fields import PadThickness, ReadingStep, ReadWith, Repeats
+from hooflast.exchange.plain import LEFT_OUT, plain, read_json
+from hooflast.fit.boot import Closure, Course, IntendedUse, Need
+from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
+from hooflast.matching.question import MatchQuestion, NamedNeed
+from hooflast.units import Length, Unit
+
+WIDTH_TO_LENGTH: Final = (0.55, 1.6)
+"""Width against length outside of which two readings cannot be of one hoof [C]."""
+
+
+class _Form(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class HorseForm(_Form):
+    """The animal whose hooves were measured."""
+
+    name: fields.Name = Field(
+        "", description="What the animal is called, for the answer to repeat.", examples=["Bramble"]
+    )
+    animal_type: fields.AnimalType = Field(
+        AnimalType.HORSE, description="What kind of animal it is.", examples=["pony"]
+    )
+    is_foal: bool = Field(
+        default=False,
+        strict=True,
+        description="Whether it is a foal. A foal's hooves grow otherwise, so its match is stopped.",
+        examples=[False],
+    )
+
+
+class HoofForm(_Form):
+    """One hoof as it was measured. What is left out here is taken from the form's own fields."""
+
+    limb: fields.Limb = Field(
+        description="Which hoof: left or right (L, R), fore or hind (F, H). Each limb may come once.", examples=["LF"]
+    )
+    unit: fields.Unit | None = Field(
+        None, description="The unit of this hoof's lengths, where it is not the form's.", examples=["mm"]
+    )
+    width: Repeats = Field(
+        description="The widest point of the bearing surface, across: one length, or up to 10 repeated readings.",
+        examples=[124, [124, 125, 124], "4 7/8 in"],
+    )
+    length: Repeats = Field(
+        description="From the toe tip to the line across the rearmost weight-bearing heel buttresses, along the "
+        "hoof's own axis: one length, or up to 10 repeated readings.",
+        examples=[128, [128, 127], "5 in"],
+    )
+    resolution: ReadingStep | None = Field(
+        None,
+        description="The step the readings were read to. Left out, it is taken from the way they are written.",
+        examples=[1],
+    )
+    states: list[fields.State] = Field(
+        default=[],
+        max_length=len(HoofState),
+        description="What makes the reading doubtful: faults of the trim, a dirty sole, a foot that bore weight.",
+        examples=[["long_toe"]],
+    )
+    method: fields.Method | None = Field(
+        None, description="How this hoof was measured, where it is not as the form says.", examples=["calliper"]
+    )
+    observer: fields.Observer | None = Field(
+        None, description="Who measured this hoof, where it is not as the form says.", examples=["professional"]
+    )
+    measured_on: fields.Day | None = Field(
+        None,
+        description="The day this hoof was measured on, where it is not as the form says.",
+        examples=["2026-03-14"],
+    )
+    weeks_since_trim: fields.Weeks | None = Field(
+        None, description="Weeks from the last trim to the reading, where it is not as the form says.", examples=[2]
+    )
+
+    @field_validator("length")
+    @classmethod
+    def _belongs_to_the_width(cls, length: list[Length], info: ValidationInfo) -> list[Length]:
+        width: list[Length] = info.data.get("width", [])
+        if width:
+            width_mm, length_mm = _mean(width), _mean(length)
+            if not WIDTH_TO_LENGTH[0] <= width_mm / length_mm <= WIDTH_TO_LENGTH[1]:
+                unit = length[0].unit.value
+                raise refusal(FaultCode.NOT_ONE_HOOF, width_mm=width_mm, length_mm=length_mm, unit=unit)
+        return length
+
+
+class NeedForm(_Form):
+    """A condition that a veterinarian or hoof-care professional has named. Hooflast never names one itself."""
+
+    need: fields.Need = Field(description="What was named.", examples=["heel_pain"])
+    course: fields.Course = Field(
+        Course.ACUTE, description="Whether it is acute or chronic; not told, it counts as acute.", examples=["chronic"]
+    )
+
+
+class MatchForm(_Form):
+    """One horse, one to four of its hooves, and what its boots are for."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [
+                {
+                    "horse": {"name": "Bramble", "animal_type": "horse"},
+                    "unit": "mm",
+                    "method": "tape",
+                    "measured_on": "2026-03-14",
+                    "weeks_since_trim": 1,
+                    "hooves": [
+                        {"limb": "LF", "width": [124, 125], "length": 128},
+                        {"limb": "RF", "width": "4 7/8 in", "length": "5 in"},
+                    ],
+                    "uses": ["hacking", "road"],
+                }
+            ]
+        }
+    )
+
+    horse: HorseForm = Field(
+        HorseForm(), description="The animal.", examples=[{"name": "Bramble", "animal_type": "horse"}]
+    )
+    unit: fields.Unit = Field(Unit.MM, description="The unit of lengths that are written without one.", examples=["mm"])
+    method: fields.Method | None = Field(
+        None, description="How the hooves were measured; not told, the readings count as rough.", examples=["tape"]
+    )
+    observer: fields.Observer | None = Field(
+        None, description="Who measured; not told, it counts as the owner.", examples=["owner"]
+    )
+    measured_on: fields.Day | None = Field(
+        None,
+        description="The day the hooves were measured on (RFC 3339 full-date); not told, it counts as today.",
+        examples=["2026-03-14"],
+    )
+    weeks_since_trim: fields.Weeks | None = Field(
+        None,
+        description="Weeks from the last trim to the reading; not told, the hooves count as freshly trimmed.",
+        examples=[1],
+    )
+    hooves: list[HoofForm] = Field(
+        min_length=1,
+        max_length=len(Limb),
+        description="One to four hooves, each limb once.",
+        examples=[[{"limb": "LF", "width": 124, "length": 128}]],
+    )
+    uses: list[fields.Use] = Field(
+        default=[],
+        max_length=len(IntendedUse),
+        description="Every use the boots must serve; none: any.",
+        examples=[["hacking", "road"]],
+    )
+    needs: list[NeedForm] = Field(
+        default=[],
+        max_length=len(Need),
+        description="Conditions that a veterinarian or hoof-care professional has named, each once.",
+        examples=[[{"need": "heel_pain", "course": "chronic"}]],
+    )
+    closures: list[fields.Closure] = Field(
+        default=[],
+        max_length=len(Closure),
+        description="Closures you would like, dearest first. A wish orders boots that fit alike; it leaves none out.",
+        examples=[["strap", "buckle"]],
+    )
+    pad: PadThickness | None = Field(
+        None, description="How thick a pad the boots must take; left out: none.", examples=[6, "1/4 in"]
+    )
+    boots_per_hoof: fields.BootCount = Field(
+        5, description="How many boot models to show for each hoof, at most.", examples=[5]
+    )
+    catalog_release: fields.ReleasePin | None = Field(
+        None,
+        description="The id of the catalog release to answer from; left out: the active one.",
+        examples=["sha256-9f2c4e0b7d1a6358c4e2f0917b3d5a68e1c79f04b2d683a5507e9c1f4a3b2d86"],
+    )
+
+
+def read_match_question(raw: object, *, today: date) -> MatchQuestion:
+    """Read the request of a match: bytes of JSON in UTF-8, or the same document as Python values.
+
+    `today` is the day it is read on; a reading of one day later is taken as today's, since days begin earlier
+    elsewhere. Raises InputRefused with every fault there is.
+    """
+    made = plain(read_json(raw) if isinstance(raw, bytes) else raw)
+    document = made.document
+    found = [*made.faults, *_named_twice(document)]
+    try:
+        form = MatchForm.model_validate(document, context=ReadWith(unit=_unit_of(document), today=today))
+    except ValidationError as error:
+        found += _not_yet_found(faults_of(error, document=document, form=MatchForm), found)
+        raise InputRefused(faults=tuple(found)) from None
+    if found:
+        raise InputRefused(faults=tuple(found))
+    return _question(form, today=today)
+
+
+def _unit_of(document: object) -> Unit | None:
+    """The form's unit, known before its hooves are read; None if it names one that does not exist."""
+    named = document.get("unit", Unit.MM) if isinstance(document, dict) else None
+    return Unit(named) if named in list(Unit) else None
+
+
+def _named_twice(document: object) -> Iterator[Fault]:
+    """Limbs and needs that come a second time, whatever else is wrong with them."""
+    for collection, member, code in (
+        ("hooves", "limb", FaultCode.DUPLICATE_LIMB),
+        ("needs", "need", FaultCode.DUPLICATE_NEED),
+    ):
+        items = document.get(collection) if isinstance(document, dict) else None
+        seen = set()
+        for index, item in enumerate(items if isinstance(items, list) else []):
+            name = item.get(member) if isinstance(item, dict) else None
+            if not isinstance(name, str):
+                continue
+            if name in seen:
+                facts: dict[str, Fact] = {member: name}
+                yield fault(code, path=(collection, index, member), received=name, facts=facts)
+            seen.add(name)
+
+
+def _not_yet_found(faults: Iterable[Fault], found: Iterable[Fault]) -> list[Fault]:
+    """The faults that do not only follow from a value that had to be left out already."""
+    places = [known.path for known in found if known.code in LEFT_OUT]
+    return [new for new in faults if not any(new.path[: len(place)] == place for place in places)]
+
+
+def _question(form: MatchForm, *, today: date) -> MatchQuestion:
+    return MatchQuestion(
+        horse_name=form.horse.name.strip(),
+        animal_type=form.horse.animal_type,
+        hooves=tuple(_reading(hoof, form=form, today=today) for hoof in form.hooves),
+        is_foal=form.horse.is_foal,
+        uses=frozenset(form.uses),
+        needs=tuple(NamedNeed(need=named.need, course=named.course) for named in form.needs),
+        closures=tuple(dict.fromkeys(form.closures)),
+        pad_mm=form.pad.mm if form.pad else 0.0,
+        boots_per_hoof=form.boots_per_hoof,
+        unit=form.unit,
+        catalog_release=form.catalog_release,
+    )
+
+
+def _reading(hoof: HoofForm, *, form: MatchForm, today: date) -> HoofReading:
+    measured_on = hoof.measured_on or form.measured_on or today
+    own_weeks = hoof.weeks_since_trim
+    return HoofReading(
+        limb=hoof.limb,
+        width=_axis(hoof.width, step=hoof.resolution),
+        length=_axis(hoof.length, step=hoof.resolution),
+        method=hoof.method or form.method or Method.UNKNOWN,
+        observer=hoof.observer or form.observer or Observer.OWNER,
+        states=frozenset(hoof.states),
+        age_weeks=max(0, (today - measured_on).days) / 7,
+        weeks_since_trim=form.weeks_since_trim if own_weeks is None else own_weeks,
+    )
+
+
+def _axis(readings: list[Length], *, step: Length | None) -> AxisReading:
+    coarsest = max(reading.resolution_mm for reading in readings)
+    return AxisReading(values_mm=tuple(reading.mm for reading in readings), resolution_mm=step.mm if step else coarsest)
+
+
+def _mean(readings: list[Length]) -> float:
+    return sum(reading.mm for reading in readings) / len(readings)

@@ -1,0 +1,208 @@
+"""Match writing: an answer as values, written down with its sentences as a match document."""
+
+from collections.abc import Iterable, Mapping
+
+from hooflast.catalog.values import Range
+from hooflast.exchange.match_document import (
+    AskedDocument,
+    AxisReadingDocument,
+    BootFitDocument,
+    CautionDocument,
+    ChartRangeDocument,
+    EstimateDocument,
+    HoofAnswerDocument,
+    LeftOutDocument,
+    MatchAnswerDocument,
+    MatchedBootDocument,
+    NamedNeedDocument,
+    RemarkDocument,
+    SizeFitDocument,
+    VerdictChancesDocument,
+    VerdictDocument,
+    VersionsDocument,
+    encode,
+)
+from hooflast.fit.hoof import Axis, AxisReading
+from hooflast.fit.remark import Caution, Remark
+from hooflast.fit.verdict import Verdict
+from hooflast.matching.answer import BootFit, Estimated, HoofAnswer, MatchAnswer, SizeFit, Versions
+from hooflast.matching.question import MatchQuestion
+from hooflast.matching.receipt import MatchReceipt
+from hooflast.texts import Texts
+
+
+def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt, texts: Texts) -> bytes:
+    """The answer as it is sent and kept. Lengths in sentences are in the unit the asker measures in."""
+    return encode(match_document(answer, receipt=receipt, texts=texts))
+
+
+def match_document(answer: MatchAnswer, *, receipt: MatchReceipt, texts: Texts) -> MatchAnswerDocument:
+    """The answer as a document."""
+    texts = texts.in_unit(answer.question.unit)
+    return MatchAnswerDocument(
+        id=receipt.id,
+        receipt=receipt.token,
+        asked=_asked(answer.question),
+        hooves=[_hoof(hoof, texts=texts) for hoof in answer.hooves],
+        cautions=_cautions(answer.cautions, texts=texts),
+        assumptions=_remarks(answer.assumptions, family="assumption", texts=texts),
+        left_out=[
+            LeftOutDocument(because=because, text=texts.say(f"left_out.{because}"), count=count)
+            for because, count in sorted(answer.left_out.items())
+        ],
+        versions=_versions(answer.versions),
+    )
+
+
+def rounded(number: float, *, decimals: int) -> float:
+    """A number by the document's rule of rounding; there is no negative zero."""
+    return round(number, decimals) + 0.0
+
+
+def rounded_chance(chance: float) -> float:
+    """A probability by the document's rule of rounding."""
+    return rounded(min(max(chance, 0.0), 1.0), decimals=3)
+
+
+def _asked(question: MatchQuestion) -> AskedDocument:
+    return AskedDocument(
+        horse_name=question.horse_name,
+        animal_type=question.animal_type,
+        is_foal=question.is_foal,
+        unit=question.unit,
+        uses=sorted(question.uses),
+        needs=[NamedNeedDocument(need=named.need, course=named.course) for named in question.needs],
+        closures=list(question.closures),
+        pad_mm=rounded(question.pad_mm, decimals=1),
+        boots_per_hoof=question.boots_per_hoof,
+    )
+
+
+def _versions(versions: Versions) -> VersionsDocument:
+    return VersionsDocument(
+        catalog_release=versions.catalog_release,
+        catalog_edition=versions.catalog_edition,
+        engine=versions.engine,
+        calibration=versions.calibration,
+        assortment=versions.assortment,
+        language=versions.language,
+    )
+
+
+def _hoof(hoof: HoofAnswer, *, texts: Texts) -> HoofAnswerDocument:
+    reading = hoof.reading
+    since_trim = reading.weeks_since_trim
+    return HoofAnswerDocument(
+        limb=reading.limb,
+        limb_text=texts.say(f"limb.{reading.limb}"),
+        method=reading.method,
+        observer=reading.observer,
+        states=sorted(reading.states),
+        age_weeks=rounded(reading.age_weeks, decimals=1),
+        weeks_since_trim=None if since_trim is None else rounded(since_trim, decimals=1),
+        width_reading=_reading(reading.width),
+        length_reading=_reading(reading.length),
+        width=_estimate(hoof.width),
+        length=_estimate(hoof.length),
+        correlation=rounded(hoof.correlation, decimals=3),
+        boots=[_boot_fit(fit, texts=texts) for fit in hoof.boots],
+        cautions=_cautions(hoof.cautions, texts=texts),
+    )
+
+
+def _reading(axis: AxisReading) -> AxisReadingDocument:
+    return AxisReadingDocument(
+        values_mm=[rounded(value, decimals=1) for value in axis.values_mm],
+        resolution_mm=rounded(axis.resolution_mm, decimals=1),
+    )
+
+
+def _estimate(estimated: Estimated) -> EstimateDocument:
+    return EstimateDocument(
+        mean_mm=rounded(estimated.mean_mm, decimals=1),
+        standard_uncertainty_mm=rounded(estimated.standard_uncertainty_mm, decimals=1),
+    )
+
+
+def _boot_fit(fit: BootFit, *, texts: Texts) -> BootFitDocument:
+    boot = fit.boot
+    return BootFitDocument(
+        place=fit.place,
+        band=fit.band,
+        boot=MatchedBootDocument(
+            id=boot.id,
+            name=boot.name,
+            maker=fit.maker.id,
+            maker_name=fit.maker.name,
+            closure=boot.closure,
+            shape=boot.shape,
+            sides=boot.sides,
+            sold_as=boot.sold_as,
+        ),
+        closeness=rounded_chance(fit.closeness),
+        chance_some_size_fits=rounded_chance(fit.chance_some_size_fits),
+        best=_size_fit(fit.best, texts=texts),
+        smaller=None if fit.smaller is None else _size_fit(fit.smaller, texts=texts),
+        larger=None if fit.larger is None else _size_fit(fit.larger, texts=texts),
+        size_by_width=fit.size_by_width,
+        size_by_length=fit.size_by_length,
+        steps_apart=fit.steps_apart,
+        why=_remarks(fit.why, family="why", texts=texts),
+        cautions=_cautions(fit.cautions, texts=texts),
+    )
+
+
+def _size_fit(fit: SizeFit, *, texts: Texts) -> SizeFitDocument:
+    return SizeFitDocument(
+        size=fit.size.code,
+        gtin=fit.size.gtin,
+        fit_chance=rounded_chance(fit.fit_chance),
+        width_range=_range(fit.size.width),
+        length_range=_range(fit.size.length),
+        width=_verdict(fit, axis=Axis.WIDTH, texts=texts),
+        length=_verdict(fit, axis=Axis.LENGTH, texts=texts),
+    )
+
+
+def _range(printed: Range | None) -> ChartRangeDocument | None:
+    if printed is None:
+        return None
+    low_mm, high_mm = (rounded(edge, decimals=1) for edge in (printed.low_mm, printed.high_mm))
+    return ChartRangeDocument(low_mm=low_mm, high_mm=high_mm)
+
+
+def _verdict(fit: SizeFit, *, axis: Axis, texts: Texts) -> VerdictDocument | None:
+    if axis not in fit.verdicts:
+        return None
+    verdict = fit.verdicts[axis]
+    return VerdictDocument(
+        verdict=verdict, text=texts.say(f"verdict.{verdict}"), chances=_chances(fit.verdict_chances[axis])
+    )
+
+
+def _chances(chances: Mapping[Verdict, float]) -> VerdictChancesDocument:
+    return VerdictChancesDocument(
+        too_tight=rounded_chance(chances.get(Verdict.TOO_TIGHT, 0.0)),
+        snug=rounded_chance(chances.get(Verdict.SNUG, 0.0)),
+        even=rounded_chance(chances.get(Verdict.EVEN, 0.0)),
+        roomy=rounded_chance(chances.get(Verdict.ROOMY, 0.0)),
+        too_loose=rounded_chance(chances.get(Verdict.TOO_LOOSE, 0.0)),
+    )
+
+
+def _remarks(remarks: Iterable[Remark], *, family: str, texts: Texts) -> list[RemarkDocument]:
+    return [
+        RemarkDocument(code=remark.code, text=texts.say(f"{family}.{remark.code}", remark.facts)) for remark in remarks
+    ]
+
+
+def _cautions(cautions: Iterable[Caution], *, texts: Texts) -> list[CautionDocument]:
+    return [
+        CautionDocument(
+            code=caution.code,
+            severity=caution.severity,
+            text=texts.say(f"caution.{caution.code}", caution.facts),
+            source=caution.source,
+        )
+        for caution in cautions
+    ]

@@ -1,0 +1,90 @@
+"""Facts: how a fact is shown inside a sentence. Its name says what it is.
+
+| name                       | value                      | shown as                                              |
+|----------------------------|----------------------------|-------------------------------------------------------|
+| `…_mm`                     | a length in millimetres    | the length in the reader's unit: 124 mm, 4.88 in      |
+| `…_weeks`                  | a number of weeks          | 6 weeks, 1 week                                       |
+| `…_chance`                 | a probability in [0, 1]    | 84%; never 0% or 100%: under 1%, over 99%             |
+| `…_date`                   | an RFC 3339 full-date      | Mar 1, 2026                                           |
+| `…_list`, `…_choices`      | codes parted by commas     | a, b, and c; a, b, or c                               |
+| `count`                    | a whole number             | itself; it also chooses the plural form               |
+| `limb`, `other_limb`, …    | a code with a label        | its label, if its last word is a family of labels     |
+| anything else              | number or text             | the number as the language writes it; the text itself |
+
+The fact `unit` (mm, cm or in), if given, is the unit in which this sentence shows its lengths.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from math import floor
+from typing import Final, Literal
+
+from babel import Locale
+from babel.dates import format_date
+from babel.lists import format_list
+from babel.numbers import format_decimal, format_percent
+from babel.units import format_unit
+
+from hooflast.errors import Fact
+from hooflast.units import Unit, to_unit
+
+Label = Callable[[str, str], str | None]
+_CLDR_UNIT: Final = {Unit.MM: "length-millimeter", Unit.CM: "length-centimeter", Unit.INCH: "length-inch"}
+_DIGITS: Final = {Unit.MM: "#,##0.#", Unit.CM: "#,##0.#", Unit.INCH: "#,##0.##"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FactFormat:
+    """How facts are shown in one language and one unit of length.
+
+    `label` gives the word for a family and a code, or None if there is none.
+    """
+
+    locale: Locale
+    unit: Unit
+    label: Label
+
+    def show(self, name: str, value: Fact) -> str:
+        """The fact called `name`, as it stands in a sentence."""
+        kind = name.rpartition("_")[2]
+        if isinstance(value, str):
+            return self._show_text(name, value, kind=kind)
+        if kind == "mm":
+            return self.length(value)
+        if kind == "weeks":
+            return str(format_unit(value, "duration-week", length="long", format="#,##0.#", locale=self.locale))
+        if kind == "chance":
+            return self.chance(value)
+        return str(format_decimal(value, format="#,##0.###", locale=self.locale))
+
+    def length(self, length_mm: float) -> str:
+        """A length in the reader's unit, with the unit's sign."""
+        number = to_unit(length_mm, unit=self.unit)
+        return format_unit(number, _CLDR_UNIT[self.unit], length="short", format=_DIGITS[self.unit], locale=self.locale)
+
+    def chance(self, chance: float) -> str:
+        """A probability in whole per cent; what is nearly never or nearly always is not said to be so."""
+        if chance < 0.01:
+            return self._bounded("under", 0.01)
+        if chance > 0.99:
+            return self._bounded("over", 0.99)
+        return str(format_percent(floor(chance * 100 + 0.5) / 100, locale=self.locale))
+
+    def _bounded(self, side: str, bound: float) -> str:
+        shown = str(format_percent(bound, locale=self.locale))
+        return (self.label("chance", side) or "{bound}").replace("{bound}", shown)
+
+    def _show_text(self, name: str, value: str, *, kind: str) -> str:
+        if kind == "date":
+            return str(format_date(date.fromisoformat(value), format="medium", locale=self.locale))
+        if kind == "list":
+            return self._enumerate(name, value, style="standard")
+        if kind == "choices":
+            return self._enumerate(name, value, style="or")
+        return self.label(kind, value) or value
+
+    def _enumerate(self, name: str, value: str, *, style: Literal["standard", "or"]) -> str:
+        family = name.rpartition("_")[0].rpartition("_")[2]
+        codes = [code.strip() for code in value.split(",") if code.strip()]
+        return format_list([self.label(family, code) or code for code in codes], style=style, locale=self.locale)
