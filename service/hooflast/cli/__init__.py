@@ -1,0 +1,15 @@
+"""Command line: `hooflast match`, `serve`, `catalog`, `plugins`, `database`.
+
+    command_line   the commands put together, their words from `texts`, errors told as sentences
+    match          one horse matched here, without a service
+    serve          the service, and an example call to paste
+    catalog        the catalog releases, boot models and sizes that the installed plugins offer
+    database       the database's tables, up and down
+    tables         answers and catalogs as tables for a terminal
+
+Reads its options, calls one use case, prints the answer. Everything else is done in the rooms below.
+"""
+
+from hooflast.cli.command_line import main
+
+__all__ = ["main"]

@@ -1,0 +1,120 @@
+"""Tables: answers and catalogs for a terminal."""
+
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from hooflast.catalog.loading import PluginReport
+from hooflast.catalog.values import BootModel, CatalogRelease, Range
+from hooflast.fit.hoof import Axis
+from hooflast.fit.remark import Caution, Severity
+from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer, SizeFit
+from hooflast.texts import Texts
+
+STYLE_OF = {Severity.NOTE: "", Severity.LOOK_AGAIN: "yellow", Severity.STOP: "bold red"}
+
+
+def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
+    """One table per hoof, then what to be careful about, what was assumed and what the answer rests on."""
+    for caution in answer.cautions:
+        if caution.severity is Severity.STOP:
+            _print_caution(caution, texts, console=console)
+    for hoof in answer.hooves:
+        _print_hoof(hoof, texts, console=console)
+    for caution in answer.cautions:
+        if caution.severity is not Severity.STOP:
+            _print_caution(caution, texts, console=console)
+    for assumed in answer.assumptions:
+        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
+    facts = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
+    console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
+
+
+def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
+    facts = {"limb": hoof.reading.limb.value, "width_mm": hoof.width.mean_mm, "length_mm": hoof.length.mean_mm}
+    table = Table(title=Text(texts.say("cli.match.hoof-title", facts)), title_justify="left", title_style="bold")
+    for column in ("boot", "size", "fit", "width", "length", "neighbours", "why"):
+        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
+    for fit in hoof.boots:
+        table.add_row(*_fit_row(fit, texts))
+    console.print(table)
+    for caution in hoof.cautions:
+        _print_caution(caution, texts, console=console)
+    console.print()
+
+
+def _fit_row(fit: BootFit, texts: Texts) -> list[Text]:
+    best = fit.best
+    why = [texts.say(f"why.{one.code}", one.facts) for one in fit.why]
+    careful = [texts.say(f"caution.{one.code}", one.facts) for one in fit.cautions]
+    near = [f"{one.size.code} {texts.chance(one.fit_chance)}" for one in (fit.smaller, fit.larger) if one is not None]
+    reasons = Text(" ".join(why))
+    if careful:
+        reasons.append(" " + " ".join(careful), style=STYLE_OF[Severity.LOOK_AGAIN])
+    return [
+        Text(f"{fit.maker.name} {fit.boot.name}"),
+        Text(best.size.code, style="bold"),
+        Text(texts.chance(best.fit_chance)),
+        Text(_verdict(best, axis=Axis.WIDTH, texts=texts)),
+        Text(_verdict(best, axis=Axis.LENGTH, texts=texts)),
+        Text("\n".join(near)),
+        reasons,
+    ]
+
+
+def _verdict(best: SizeFit, *, axis: Axis, texts: Texts) -> str:
+    return texts.say(f"verdict.{best.verdicts[axis].value}") if axis in best.verdicts else "–"
+
+
+def _print_caution(caution: Caution, texts: Texts, *, console: Console) -> None:
+    said = f"{texts.say(f'severity.{caution.severity.value}')}: {texts.say(f'caution.{caution.code}', caution.facts)}"
+    console.print(Text(said, style=STYLE_OF[caution.severity]))
+
+
+def print_boots(release: CatalogRelease, texts: Texts, *, console: Console) -> None:
+    """Every boot model of a catalog release, a line each."""
+    table = Table(title=Text(texts.say("cli.catalog.title", {"edition": release.edition})), title_justify="left")
+    for column in ("boot", "maker", "closure", "shape", "limbs", "uses", "sizes"):
+        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
+    for model in release.boots.values():
+        table.add_row(
+            Text(f"{model.name}\n{model.id}"),
+            Text(release.makers[model.maker].name),
+            Text(texts.say(f"closure.{model.closure.value}")),
+            Text(texts.say(f"shape.{model.shape.value}")),
+            Text(texts.say(f"limbs.{model.limbs.value}")),
+            Text(", ".join(texts.say(f"use.{use.value}") for use in sorted(model.intended_uses))),
+            Text(str(len(model.sizes))),
+        )
+    console.print(table)
+
+
+def print_boot(model: BootModel, *, release: CatalogRelease, texts: Texts, console: Console) -> None:
+    """One boot model with its sizes, small to large."""
+    title = f"{release.makers[model.maker].name} {model.name}"
+    table = Table(title=Text(title), title_justify="left", title_style="bold")
+    for column in ("size", "width", "length"):
+        table.add_column(texts.say(f"cli.column.{column}"))
+    for size in model.sizes:
+        table.add_row(Text(size.code), Text(_range(size.width, texts)), Text(_range(size.length, texts)))
+    console.print(table)
+
+
+def print_plugins(reports: Sequence[PluginReport], texts: Texts, *, console: Console) -> None:
+    """Every plugin found, with its editions or what went wrong."""
+    table = Table()
+    for column in ("plugin", "version", "editions", "faults"):
+        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
+    for report in reports:
+        wrong = [fault.pointer + " " + texts.say(f"fault.{fault.code}", fault.facts) for fault in report.faults]
+        if report.failure:
+            wrong.insert(0, report.failure.reason)
+        editions = ", ".join(day.isoformat() for day in report.editions)
+        table.add_row(Text(report.plugin), Text(report.version), Text(editions), Text("\n".join(wrong)))
+    console.print(table)
+
+
+def _range(printed: Range | None, texts: Texts) -> str:
+    return "–" if printed is None else f"{texts.length(printed.low_mm)} – {texts.length(printed.high_mm)}"
