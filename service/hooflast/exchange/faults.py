@@ -59,14 +59,27 @@ class FaultCode(StrEnum):
     ROW_TOO_LONG = "row-too-long"
 
 
+class ValueType(StrEnum):
+    """What a value can be asked to be."""
+
+    OBJECT = "object"
+    LIST = "list"
+    TEXT = "text"
+    NUMBER = "number"
+    WHOLE_NUMBER = "whole_number"
+    TRUE_OR_FALSE = "true_or_false"
+    LENGTH = "length"
+    VALUE = "value"
+
+
 _TYPES: Final = {
-    "model_type": "object",
-    "model_attributes_type": "object",
-    "list_type": "list",
-    "string_type": "text",
-    "bool_type": "true_or_false",
-    "int_type": "whole_number",
-    "float_type": "number",
+    "model_type": ValueType.OBJECT,
+    "model_attributes_type": ValueType.OBJECT,
+    "list_type": ValueType.LIST,
+    "string_type": ValueType.TEXT,
+    "bool_type": ValueType.TRUE_OR_FALSE,
+    "int_type": ValueType.WHOLE_NUMBER,
+    "float_type": ValueType.NUMBER,
 }
 _LIMITS: Final[Mapping[str, tuple[FaultCode, Mapping[str, str]]]] = {
     "greater_than_equal": (FaultCode.OUT_OF_RANGE, {"low": "ge"}),
@@ -137,7 +150,7 @@ def _fault_of(detail: ErrorDetails, *, document: object, form: type[BaseModel]) 
     if kind == "extra_forbidden":
         return _unknown_field(path, known=list(_form_at(path[:-1], form=form).model_fields))
     if kind in _TYPES:
-        facts = {"expected_type": _TYPES[kind]}
+        facts = {"expected_type": _TYPES[kind].value}
         return fault(FaultCode.WRONG_TYPE, path=path, received=detail["input"], facts=facts)
     code, told = _LIMITS[kind]
     facts = {name: context[key] for name, key in told.items()}

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final, cast
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from hooflast.errors import Fact
-from hooflast.exchange.faults import FaultCode, refusal
+from hooflast.exchange.faults import FaultCode, ValueType, refusal
 from hooflast.units import Length, LengthUnreadable, Unit, Unreadable, read_length, to_unit
 
 MOST_REPEATS: Final = 10
@@ -48,7 +48,7 @@ class Bounds:
     def read(self, value: object, info: ValidationInfo) -> Length:
         """The length written as `value`. Raises a refusal."""
         if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise refusal(FaultCode.WRONG_TYPE, expected_type="length")
+            raise refusal(FaultCode.WRONG_TYPE, expected_type=ValueType.LENGTH.value)
         holds = _unit_that_holds(info)
         try:
             if isinstance(value, str) and len(value) > LONGEST_WRITTEN:

@@ -197,10 +197,13 @@ class VersionsDocument(_Document, frozen=True):
 class MatchAnswerDocument(_Document, frozen=True):
     """One horse's match: for each hoof the boot models that suit it, best first, with what to be careful about."""
 
-    id: Annotated[str, Meta(description="The match's id.")]
+    id: Annotated[str | None, Meta(description="The match's id; null if the answer was not kept.")]
     receipt: Annotated[
-        str,
-        Meta(description="The match receipt (a JWS in compact form): keep it, and hand it back with the outcome."),
+        str | None,
+        Meta(
+            description="The match receipt (a JWS in compact form): hand it back with the outcome. "
+            "Null if the answer was not kept."
+        ),
     ]
     asked: AskedDocument
     hooves: list[HoofAnswerDocument]

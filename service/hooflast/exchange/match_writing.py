@@ -31,17 +31,20 @@ from hooflast.matching.receipt import MatchReceipt
 from hooflast.texts import Texts
 
 
-def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt, texts: Texts) -> bytes:
-    """The answer as it is sent and kept. Lengths in sentences are in the unit the asker measures in."""
+def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: Texts) -> bytes:
+    """The answer as it is sent and kept; without a receipt, one that is not kept.
+
+    Lengths in sentences are in the unit the asker measures in.
+    """
     return encode(match_document(answer, receipt=receipt, texts=texts))
 
 
-def match_document(answer: MatchAnswer, *, receipt: MatchReceipt, texts: Texts) -> MatchAnswerDocument:
+def match_document(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: Texts) -> MatchAnswerDocument:
     """The answer as a document."""
     texts = texts.in_unit(answer.question.unit)
     return MatchAnswerDocument(
-        id=receipt.id,
-        receipt=receipt.token,
+        id=receipt.id if receipt else None,
+        receipt=receipt.token if receipt else None,
         asked=_asked(answer.question),
         hooves=[_hoof(hoof, texts=texts) for hoof in answer.hooves],
         cautions=_cautions(answer.cautions, texts=texts),

@@ -12,7 +12,7 @@ from datetime import date, datetime
 from typing import Final
 
 from hooflast.errors import Fact, Fault, InputRefused, Path
-from hooflast.exchange.faults import FaultCode, fault
+from hooflast.exchange.faults import FaultCode, ValueType, fault
 
 DEEPEST: Final = 12
 MOST_VALUES: Final = 1_000
@@ -52,7 +52,7 @@ class Plain:
             return value.isoformat()
         if isinstance(value, Mapping | Members | list | tuple):
             return self._container(value, path)
-        self._add(FaultCode.WRONG_TYPE, value, path=path, expected_type="value")
+        self._add(FaultCode.WRONG_TYPE, value, path=path, expected_type=ValueType.VALUE.value)
         return None
 
     def _container(self, value: Mapping[object, object] | Sequence[object], path: Path) -> object:

@@ -2,7 +2,7 @@
 
 sentences     Texts: says a key with its facts, in one language; load_texts reads it
 facts         how a fact is shown: lengths, weeks, chances, dates, labels and lists, by the fact's name
-languages     which languages there are, and which one suits an Accept-Language header
+negotiation   which languages there are, and which one suits an Accept-Language header
 errors        what is raised when a sentence or one of its facts is missing
 locale/       one folder per language, each with LC_MESSAGES/hooflast.po; adding a folder adds a language
 
@@ -12,7 +12,7 @@ rooms stands under a family of theirs. Texts knows no HTTP, no request and no an
 """
 
 from hooflast.texts.errors import FactMissing, TextMissing
-from hooflast.texts.languages import DEFAULT_LANGUAGE, languages, negotiate
+from hooflast.texts.negotiation import DEFAULT_LANGUAGE, languages, negotiate
 from hooflast.texts.sentences import Texts, load_texts
 
 __all__ = [

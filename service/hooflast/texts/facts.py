@@ -66,14 +66,14 @@ class FactFormat:
     def chance(self, chance: float) -> str:
         """A probability in whole per cent; what is nearly never or nearly always is not said to be so."""
         if chance < 0.01:
-            return self._bounded("under", 0.01)
+            return self._bounded(self.label("chance", "under"), 0.01)
         if chance > 0.99:
-            return self._bounded("over", 0.99)
+            return self._bounded(self.label("chance", "over"), 0.99)
         return str(format_percent(floor(chance * 100 + 0.5) / 100, locale=self.locale))
 
-    def _bounded(self, side: str, bound: float) -> str:
+    def _bounded(self, said: str | None, bound: float) -> str:
         shown = str(format_percent(bound, locale=self.locale))
-        return (self.label("chance", side) or "{bound}").replace("{bound}", shown)
+        return (said or "{bound}").replace("{bound}", shown)
 
     def _show_text(self, name: str, value: str, *, kind: str) -> str:
         if kind == "date":

@@ -20,7 +20,7 @@ from babel.messages.pofile import read_po
 from hooflast.errors import Fact, NotFound
 from hooflast.texts.errors import FactMissing, TextMissing
 from hooflast.texts.facts import FactFormat
-from hooflast.texts.languages import catalog_file, languages
+from hooflast.texts.negotiation import catalog_file, languages
 from hooflast.units import Unit
 
 PLACEHOLDER: Final = re.compile(r"\{([a-z][a-z0-9_]*)\}")

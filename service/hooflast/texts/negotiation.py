@@ -1,4 +1,4 @@
-"""Languages: which ones there are catalogs for, and which of them suits what a reader prefers.
+"""Negotiation: which languages there are catalogs for, and which of them suits what a reader prefers.
 
 A language is named by its tag (BCP 47), such as `en` or `pt-BR`; its folder is named the gettext way, `pt_BR`.
 """

@@ -1,0 +1,157 @@
+"""Which keys the code of the service says, found in its source."""
+
+import ast
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+
+import hooflast
+from hooflast.api.problems import KINDS
+from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
+from hooflast.exchange.faults import FaultCode, ValueType
+from hooflast.fit import boot, hoof
+from hooflast.fit.remark import Severity
+from hooflast.fit.verdict import Verdict
+from hooflast.matching.answer import LeftOutBecause
+from hooflast.units import Unit
+
+SERVICE = Path(hooflast.__file__).parent
+LABELS: dict[str, type[StrEnum]] = {
+    "accessory": AccessoryKind,
+    "animal_type": hoof.AnimalType,
+    "axis": hoof.Axis,
+    "closure": boot.Closure,
+    "course": boot.Course,
+    "left_out": LeftOutBecause,
+    "limb": hoof.Limb,
+    "limbs": LimbSet,
+    "method": hoof.Method,
+    "need": boot.Need,
+    "observer": hoof.Observer,
+    "severity": Severity,
+    "shape": boot.ShapeClass,
+    "sides": Sides,
+    "sold_as": SoldAs,
+    "state": hoof.HoofState,
+    "type": ValueType,
+    "unit": Unit,
+    "use": boot.IntendedUse,
+    "verdict": Verdict,
+}
+FAMILIES = {"Caution": ("caution",), "Remark": ("why", "assumption"), "Fault": ("fault",)}
+_KEY = re.compile(r"(?:assumption|caution|chance|cli|fault|place|problem|why)(?:\.[a-z0-9_-]+)+")
+_KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+
+
+@dataclass(frozen=True)
+class Said:
+    """A code that is said, with the names of its facts where the source shows them all."""
+
+    kind: str
+    code: str
+    facts: frozenset[str] | None
+
+
+@cache
+def nodes() -> tuple[ast.AST, ...]:
+    trees = (ast.parse(path.read_text("utf-8")) for path in sorted(SERVICE.rglob("*.py")))
+    return tuple(node for tree in trees for node in ast.walk(tree))
+
+
+def calls() -> Iterator[ast.Call]:
+    return (node for node in nodes() if isinstance(node, ast.Call))
+
+
+@cache
+def said_codes() -> tuple[Said, ...]:
+    """Every Caution, Remark and Fault whose code stands in the source."""
+    return tuple(_said_codes())
+
+
+def _said_codes() -> Iterator[Said]:
+    for call in calls():
+        kind = _name(call.func)
+        code = next((word.value for word in call.keywords if word.arg == "code"), None)
+        if kind in FAMILIES and isinstance(code, ast.Constant):
+            yield Said(kind=kind, code=str(code.value), facts=_facts(call))
+
+
+@cache
+def constants() -> frozenset[str]:
+    """Every text that stands in the source by itself, or as a fault in a published schema."""
+    in_code = {node.value for node in nodes() if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+    return frozenset(in_code | set(schema_faults()))
+
+
+def schema_faults() -> Iterator[str]:
+    for path in SERVICE.rglob("*.schema.json"):
+        yield from _faults_in(json.loads(path.read_text("utf-8")))
+
+
+@cache
+def wanted_keys() -> frozenset[str]:
+    """Every key that the source is sure to ask for."""
+    literal = {text for text in constants() if _KEY.fullmatch(text)}
+    faults = {said.code for said in said_codes() if said.kind == "Fault"} | set(FaultCode) | set(schema_faults())
+    cautions = {f"caution.{said.code}" for said in said_codes() if said.kind == "Caution"}
+    labels = {f"{family}.{word.value}" for family, words in LABELS.items() for word in words}
+    pairs = {f"fault.{code}{end}" for code in faults for end in ("", ".accepted")}
+    problems = {f"problem.{kind}.{part}" for kind in KINDS for part in ("title", "detail", "about")}
+    return frozenset(literal | cautions | labels | pairs | problems)
+
+
+def is_said(key: str) -> bool:
+    """Whether the source can ask for `key`: it stands there, or is made there from texts that do."""
+    if key in wanted_keys() or key in constants():
+        return True
+    return any(
+        key.startswith(start) and key.endswith(end) and key[len(start) : len(key) - len(end)] in constants()
+        for start, end in made_keys()
+    )
+
+
+@cache
+def made_keys() -> frozenset[tuple[str, str]]:
+    """How keys are made in the source, as start and end: f"caution.{code}" is ("caution.", "")."""
+    made = set()
+    for node in nodes():
+        if isinstance(node, ast.JoinedStr):
+            start, end = (
+                str(part.value) if isinstance(part, ast.Constant) else "" for part in (node.values[0], node.values[-1])
+            )
+            if start.endswith("."):
+                made.add((start, end))
+    for call in calls():
+        if _name(call.func) == "label" and isinstance(call.args[0], ast.Constant):
+            made.add((str(call.args[0].value) + ".", ""))
+    return frozenset(made)
+
+
+def _facts(call: ast.Call) -> frozenset[str] | None:
+    facts = next((word.value for word in call.keywords if word.arg == "facts"), None)
+    if facts is None:
+        return None if any(word.arg is None for word in call.keywords) else frozenset()
+    if not isinstance(facts, ast.Dict) or not all(isinstance(key, ast.Constant) for key in facts.keys):
+        return None
+    return frozenset(str(key.value) for key in facts.keys if isinstance(key, ast.Constant))
+
+
+def _faults_in(schema: object) -> Iterator[str]:
+    if isinstance(schema, dict):
+        if isinstance(schema.get("x-fault"), str):
+            yield schema["x-fault"]
+        for inner in schema.values():
+            yield from _faults_in(inner)
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from _faults_in(inner)
+
+
+def _name(function: ast.expr) -> str:
+    if isinstance(function, ast.Attribute):
+        return function.attr
+    return function.id if isinstance(function, ast.Name) else ""

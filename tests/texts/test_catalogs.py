@@ -1,0 +1,105 @@
+"""Every language says everything the service can say, and nothing else."""
+
+from functools import cache
+
+import pytest
+from babel import Locale
+from babel.messages.pofile import read_po
+
+from hooflast.texts import DEFAULT_LANGUAGE, Texts, languages, load_texts
+from hooflast.texts.negotiation import catalog_file
+from hooflast.texts.sentences import OPTIONAL, PLACEHOLDER
+
+from .keys import FAMILIES, is_said, said_codes, wanted_keys
+
+
+@pytest.fixture(params=languages())
+def texts(request: pytest.FixtureRequest) -> Texts:
+    return load_texts(request.param)
+
+
+@cache
+def written(language: str) -> dict[str, tuple[str, ...]]:
+    """Every sentence of a language, each with all its forms."""
+    with catalog_file(language).open("rb") as file:
+        catalog = read_po(file)
+    return {
+        message.id if isinstance(message.id, str) else message.id[0]: (
+            (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
+        )
+        for message in catalog
+        if message.id
+    }
+
+
+def templates(texts: Texts, key: str) -> tuple[str, ...]:
+    return written(texts.language)[key]
+
+
+def asked_for(template: str) -> set[str]:
+    """The facts a sentence cannot do without."""
+    return set(PLACEHOLDER.findall(OPTIONAL.sub("", template)))
+
+
+def test_there_is_the_default_language() -> None:
+    assert DEFAULT_LANGUAGE in languages()
+
+
+def test_no_sentence_is_missing(texts: Texts) -> None:
+    assert sorted(key for key in wanted_keys() if not texts.has(key)) == []
+
+
+def test_every_reason_and_assumption_has_a_sentence(texts: Texts) -> None:
+    remarks = {said.code for said in said_codes() if said.kind == "Remark"}
+    assert sorted(code for code in remarks if not (texts.has(f"why.{code}") or texts.has(f"assumption.{code}"))) == []
+    assert remarks
+
+
+def test_no_sentence_is_left_unsaid(texts: Texts) -> None:
+    assert sorted(key for key in texts.keys if not is_said(key)) == []
+
+
+def test_every_language_has_the_same_sentences_asking_for_the_same_facts(texts: Texts) -> None:
+    default = load_texts(DEFAULT_LANGUAGE)
+    assert texts.keys == default.keys
+    for key in texts.keys:
+        theirs = {fact for template in templates(texts, key) for fact in PLACEHOLDER.findall(template)}
+        ours = {fact for template in templates(default, key) for fact in PLACEHOLDER.findall(template)}
+        assert theirs == ours, key
+
+
+def test_no_sentence_asks_for_a_fact_its_code_does_not_give(texts: Texts) -> None:
+    lacking = {}
+    for said in said_codes():
+        if said.facts is None:
+            continue
+        keys = [f"{family}.{said.code}" for family in FAMILIES[said.kind]]
+        keys += [f"{key}.accepted" for key in keys]
+        asked = {
+            fact for key in keys if texts.has(key) for template in templates(texts, key) for fact in asked_for(template)
+        }
+        if asked - said.facts:
+            lacking[said.code] = asked - said.facts
+    assert lacking == {}
+
+
+def test_no_sentence_holds_a_brace_or_bracket_that_means_nothing(texts: Texts) -> None:
+    for key in texts.keys:
+        for template in templates(texts, key):
+            assert not set("{}[]") & set(PLACEHOLDER.sub("", OPTIONAL.sub(r"\1", template))), key
+
+
+def test_a_counted_sentence_has_as_many_forms_as_the_language_asks_for(texts: Texts) -> None:
+    forms = len(Locale.parse(texts.language, sep="-").plural_form.tags) + 1
+    for key in texts.counted:
+        assert len(templates(texts, key)) == forms, key
+
+
+def test_sentences_end_and_labels_do_not(texts: Texts) -> None:
+    """A sentence that is said by itself has a full stop; a word that stands inside another has none."""
+    families = ("caution.", "why.", "assumption.", "fault.")
+    for key in texts.keys:
+        text = templates(texts, key)[-1]
+        assert text == text.strip() != "", key
+        if key.startswith(families):
+            assert OPTIONAL.sub("", text).endswith((".", "?")), key
