@@ -54,10 +54,11 @@ def hoof_grids(estimate: Estimate) -> tuple[Grid, ...]:
 def steps_on(points_mm: Floats, *, edges_mm: Floats, edge_sd_mm: Floats) -> Floats:
     """Chance of passing each edge at each point: points (G,) evenly spaced, edges (N, J), result (N, G, J).
 
-    A step sharper than half the spacing is softened to that, lest a hard edge fall anywhere between two points.
+    A step sharper than the lattice is taken as its mean over one spacing, of standard deviation spacing / √12, lest it
+    fall anywhere between two points.
     """
-    half_spacing = float(np.ptp(points_mm)) / (2 * max(1, len(points_mm) - 1))
-    softened = np.maximum(edge_sd_mm, half_spacing)
+    spacing = float(np.ptp(points_mm)) / max(1, len(points_mm) - 1)
+    softened = np.maximum(edge_sd_mm, spacing / sqrt(12.0))
     return ndtr((points_mm[None, :, None] - edges_mm[:, None, :]) / softened[:, None, :])
 
 

@@ -88,11 +88,9 @@ def reading_error(reading: HoofReading) -> ReadingError:
     """The error of one hoof's reading, from its method, repeats, resolution, states, age and observer."""
     width_sd = _axis_sd(reading.width, method=reading.method)
     length_sd = _axis_sd(reading.length, method=reading.method)
-    by_owner = reading.observer is Observer.OWNER
-    harder = LENGTH_TO_WIDTH_FOR_OWNERS if by_owner else 1.0
-    if by_owner:
-        length_sd = max(harder * length_sd, harder * width_sd)
-    bias = METHOD_BIAS_SD_MM[reading.method] * np.array([1.0, harder])
+    if reading.observer is Observer.OWNER:
+        length_sd = LENGTH_TO_WIDTH_FOR_OWNERS * max(length_sd, width_sd)
+    bias = _bias(reading)
     covariance = np.diag([width_sd**2, length_sd**2]) + np.outer(bias, bias)
     for state in reading.states:
         moved = np.array(STATE_SD_MM[state])
@@ -101,10 +99,24 @@ def reading_error(reading: HoofReading) -> ReadingError:
     return _with_blunders(covariance, chance=BLUNDER_CHANCE[reading.observer])
 
 
+def shared_error(one: HoofReading, other: HoofReading) -> Floats:
+    """Covariance between the errors of two hooves' readings, mm², shape (2, 2): one person, one method, one bias."""
+    if (one.method, one.observer) != (other.method, other.observer):
+        return np.zeros((2, 2))
+    bias = _bias(one)
+    return np.outer(bias, bias)
+
+
 def drift_covariance(weeks: float) -> Floats:
     """What `weeks` without a new reading add, mm², shape (2, 2) [C]."""
     variance = (DRIFT_MM_PER_WEEK * weeks) ** 2
     return variance * np.array([[1.0, DRIFT_CORRELATION], [DRIFT_CORRELATION, 1.0]])
+
+
+def _bias(reading: HoofReading) -> Floats:
+    """Standard deviations of the method's bias on (width, length), moving both together."""
+    harder = LENGTH_TO_WIDTH_FOR_OWNERS if reading.observer is Observer.OWNER else 1.0
+    return METHOD_BIAS_SD_MM[reading.method] * np.array([1.0, harder])
 
 
 def _axis_sd(axis: AxisReading, *, method: Method) -> float:
