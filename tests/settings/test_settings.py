@@ -62,7 +62,7 @@ def test_every_fault_is_reported_at_once_with_what_came_and_what_is_accepted() -
 @pytest.mark.parametrize(
     ("name", "text"),
     [
-        ("DATABASE_URL", "postgres://db/fits"),
+        ("DATABASE_URL", "mysql://db/fits"),
         ("DATABASE_URL", "sqlite+aiosqlite://"),
         ("PORT", "-1"),
         ("PORT", "8e3"),

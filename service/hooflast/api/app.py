@@ -11,7 +11,7 @@ from hooflast.api import problems
 from hooflast.api.conversation import REQUEST_ID, Conversation
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
-from hooflast.api.routes import ROUTES
+from hooflast.api.routes import ROUTES, methods_by_path
 from hooflast.api.running import Running
 from hooflast.api.service import HttpRequest, Service, shelves_of
 from hooflast.api.signing import Clock, CurrentKey
@@ -64,7 +64,7 @@ def create_app(
         openapi_config=None,
         request_max_body_size=settings.max_body_bytes,
     )
-    app.asgi_handler = Conversation(app.asgi_handler, running=service.running)
+    app.asgi_handler = Conversation(app.asgi_handler, running=service.running, methods=methods_by_path())
     return app
 
 

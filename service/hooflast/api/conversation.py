@@ -1,6 +1,7 @@
 """Conversation: what every request gets, whatever answers it: an id, an access line, and the manners of HTTP."""
 
 import time
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -26,9 +27,11 @@ class Conversation:
     A GET route also answers HEAD: the same headers, no body (RFC 9110, section 9.3.2); `Allow` says so.
     """
 
-    def __init__(self, app: ASGIApp, *, running: Running) -> None:
+    def __init__(self, app: ASGIApp, *, running: Running, methods: Mapping[str, Iterable[str]]) -> None:
+        """`methods` are those of each route, by its path."""
         self.app = app
         self.running = running
+        self.allowed = {path: with_head(", ".join((*taken, "OPTIONS")).encode()) for path, taken in methods.items()}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: PLR0917 (ASGI)
         """Answer one request."""
@@ -40,7 +43,7 @@ class Conversation:
         inner: Any = {**scope, "state": {**scope["state"], REQUEST_ID: request_id}}
         if is_head:
             inner["method"] = "GET"
-        reply = _Reply(send, method=scope["method"], request_id=request_id)
+        reply = _Reply(send, scope=inner, is_head=is_head, allowed=self.allowed)
         started = time.perf_counter()
         with bound_contextvars(request_id=request_id), self.running.one():
             try:
@@ -63,17 +66,19 @@ class Conversation:
 class _Reply:
     """One response on its way out."""
 
-    def __init__(self, send: Send, *, method: str, request_id: str) -> None:
+    def __init__(self, send: Send, *, scope: Any, is_head: bool, allowed: Mapping[str, bytes]) -> None:
         self._send = send
-        self._method = method
-        self._request_id = request_id
+        self._scope = scope
+        self._is_head = is_head
+        self._allowed = allowed
+        self._request_id: str = scope["state"][REQUEST_ID]
         self.status = 0
 
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             self.status = message["status"]
             await self._send(self._dressed(message))
-        elif message["type"] == "http.response.body" and self._method == "HEAD":
+        elif message["type"] == "http.response.body" and self._is_head:
             if not message.get("more_body", False):
                 await self._send({"type": "http.response.body", "body": b"", "more_body": False})
         else:
@@ -88,10 +93,12 @@ class _Reply:
         await self.send({"type": "http.response.body", "body": msgspec.json.encode(told), "more_body": False})
 
     def _dressed(self, message: HTTPResponseStartEvent) -> HTTPResponseStartEvent:
-        headers = [*message["headers"], (b"x-request-id", self._request_id.encode()), *_ALWAYS]
-        if self.status == 405 or self._method == "OPTIONS":
-            headers = [(name, with_head(value) if name == b"allow" else value) for name, value in headers]
-        return {**message, "headers": headers}
+        headers = [(name, self._allow(value) if name == b"allow" else value) for name, value in message["headers"]]
+        return {**message, "headers": [*headers, (b"x-request-id", self._request_id.encode()), *_ALWAYS]}
+
+    def _allow(self, written: bytes) -> bytes:
+        """All methods of the route where one was found: Litestar's answer to OPTIONS may miss some of them."""
+        return self._allowed.get(self._scope.get("path_template", ""), with_head(written))
 
 
 def with_head(allow: bytes) -> bytes:

@@ -18,11 +18,13 @@ from msgspec import UNSET, Meta, UnsetType
 from hooflast import errors
 from hooflast.api import refusals
 from hooflast.api.service import HttpRequest
+from hooflast.draw import errors as draw_errors
 from hooflast.errors import Fact, Fault, HooflastError, InputRefused
 from hooflast.settings import SettingsRefused
 from hooflast.store import errors as store_errors
 from hooflast.texts import Texts
 from hooflast.texts import errors as texts_errors
+from hooflast.units import LengthUnreadable
 
 Teller = Callable[[HttpRequest, Exception], Response[bytes]]
 
@@ -36,6 +38,8 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     errors.CatalogUnavailable: 503,
     errors.PluginFailed: 500,
     errors.ReceiptInvalid: 422,
+    LengthUnreadable: 500,
+    draw_errors.PictureRefused: 500,
     store_errors.StoreError: 500,
     store_errors.DatabaseUrlRefused: 500,
     store_errors.DatabaseFolderMissing: 500,
@@ -149,9 +153,7 @@ def tell(diagnosis: Diagnosis, *, texts: Texts, base: str, request_id: str) -> b
         type=f"{base}/problems/{diagnosis.code}",
         title=title_and_about(diagnosis.code, texts=texts)[0],
         status=diagnosis.status,
-        detail=_say(
-            texts, f"problem.{diagnosis.code}.detail", facts=diagnosis.facts
-        ),
+        detail=_say(texts, f"problem.{diagnosis.code}.detail", facts=diagnosis.facts),
         instance=f"urn:uuid:{request_id}",
         errors=told or UNSET,
     )

@@ -28,3 +28,11 @@ ROUTES: Final = (
 def operations() -> tuple[Operation, ...]:
     """What every route declares."""
     return tuple(route.opt[OPERATION] for route in ROUTES)
+
+
+def methods_by_path() -> dict[str, list[str]]:
+    """The methods that each path declares."""
+    methods: dict[str, list[str]] = {}
+    for operation in operations():
+        methods.setdefault(operation.path, []).append(operation.method)
+    return methods

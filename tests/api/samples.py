@@ -1,0 +1,79 @@
+"""A small invented catalog of two editions, and the service over it."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from typing import Any, Final
+
+import httpx
+from tests.matching.worlds import HERE, boot
+
+from hooflast.api.app import create_app
+from hooflast.api.signing import Clock
+from hooflast.catalog.library import Library
+from hooflast.catalog.reading import Records
+from hooflast.catalog.release import compose_release
+from hooflast.catalog.values import BootId, Maker, MakerId
+from hooflast.fit.boot import Closure, IntendedUse
+from hooflast.fit.hoof import AnimalType
+from hooflast.settings import Settings
+from hooflast.store import open_store
+
+NOW: Final = datetime(2026, 5, 1, 12, tzinfo=UTC)
+MAKERS: Final = {
+    MakerId(name): Maker(id=MakerId(name), name=name.title(), provenance=HERE) for name in ("ombrick", "vellory")
+}
+BOOTS: Final = {
+    model.id: model
+    for model in (
+        boot(
+            f"{maker}-{name}",
+            maker=MakerId(maker),
+            closure=list(Closure)[place % len(Closure)],
+            intended_uses=frozenset({list(IntendedUse)[place % 5], IntendedUse.ROAD}),
+            animal_types=frozenset({list(AnimalType)[place % 3], AnimalType.HORSE}),
+        )
+        for maker in MAKERS
+        for place, name in enumerate(
+            ("alder", "birch", "cedar", "elm", "fir", "hazel", "larch", "maple", "oak", "rowan")
+        )
+    )
+}
+OLDER: Final = compose_release(
+    Records(makers=MAKERS, boots=dict(list(BOOTS.items())[:12]), accessories={}),
+    released_on=date(2025, 3, 1),
+    note="The first.",
+)
+NEWER: Final = compose_release(
+    Records(
+        makers=MAKERS,
+        boots={**BOOTS, BootId("ombrick-alder"): replace(BOOTS[BootId("ombrick-alder")], note="New.")},
+        accessories={},
+    ),
+    released_on=date(2026, 3, 1),
+    note="The second.",
+)
+LIBRARY: Final = Library(releases=(OLDER, NEWER))
+HORSE: Final[dict[str, Any]] = {
+    "horse": {"name": "Bramble"},
+    "hooves": [{"limb": "LF", "width": 124, "length": 128}, {"limb": "RF", "width": "4 7/8 in", "length": "5 in"}],
+    "uses": ["road"],
+}
+
+
+@asynccontextmanager
+async def serving(
+    database_url: str,
+    *,
+    library: Library = LIBRARY,
+    clock: Clock = lambda: NOW,
+    **settings: Any,
+) -> AsyncIterator[httpx.AsyncClient]:
+    """A client of the service, in this process."""
+    app = create_app(
+        Settings(database_url=database_url, **settings), library=library, store=open_store(database_url), clock=clock
+    )
+    transport = httpx.ASGITransport(app, raise_app_exceptions=True)  # type: ignore[arg-type]
+    async with app.lifespan(), httpx.AsyncClient(transport=transport, base_url="http://hooflast.test") as client:
+        yield client
