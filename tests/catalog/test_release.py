@@ -16,7 +16,7 @@ from hooflast.catalog.release import compose_release, read_release, release_id, 
 from hooflast.catalog.values import CatalogRelease, MakerId
 from hooflast.errors import InputRefused
 
-from .strategies import FORMAT, Records, as_file, in_one_file, layouts, records
+from .strategies import FORMAT, Records, as_file, bounded, in_one_file, layouts, records
 
 DAY = date(2025, 3, 1)
 
@@ -25,12 +25,14 @@ def release_of(files: list[Any], *, plugin: str = "demo") -> CatalogRelease:
     return compose_release(read_files(files, plugin=plugin), released_on=DAY, note="Spring.")
 
 
+@bounded
 @given(records())
 def test_reading_a_written_release_gives_it_back(edition: Records) -> None:
     release = release_of(in_one_file(edition))
     assert read_release(write_release(release)) == release
 
 
+@bounded
 @given(records())
 def test_a_release_read_back_lists_its_records_in_the_same_order(edition: Records) -> None:
     release = release_of(in_one_file(edition))
@@ -38,12 +40,14 @@ def test_a_release_read_back_lists_its_records_in_the_same_order(edition: Record
     assert (list(back.makers), list(back.boots)) == (list(release.makers), list(release.boots))
 
 
+@bounded
 @given(records().flatmap(lambda one: st.tuples(st.just(one), layouts(one))))
 def test_the_id_does_not_depend_on_files_or_order_or_source(spread: tuple[Records, list[Any]]) -> None:
     edition, files = spread
     assert release_of(files, plugin="other").id == release_of(in_one_file(edition)).id
 
 
+@bounded
 @given(records(), st.data())
 def test_another_content_has_another_id(edition: Records, data: st.DataObject) -> None:
     release = release_of(in_one_file(edition))
@@ -70,6 +74,7 @@ def test_the_id_is_the_digest_of_the_canonical_form_written_by_hand() -> None:
     assert release.id == f"sha256-{sha256(canonical.encode()).hexdigest()}"
 
 
+@bounded
 @given(records(), st.data())
 def test_a_written_release_with_any_text_changed_is_refused(edition: Records, data: st.DataObject) -> None:
     written = json.loads(write_release(release_of(in_one_file(edition))))

@@ -16,7 +16,7 @@ from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
 from hooflast.units import Unit
 
-from .strategies import FORMAT, anything, places, records
+from .strategies import FORMAT, anything, bounded, places, records
 
 SCHEMA = catalog_file_schema()
 SECOND = jsonschema_rs.Draft202012Validator(json.dumps(SCHEMA), validate_formats=True)
@@ -52,6 +52,7 @@ def test_the_schema_lists_exactly_the_words_of_the_code(listed: list[str], words
     assert sorted(listed) == sorted(map(str, words))  # type: ignore[call-overload]
 
 
+@bounded
 @given(records())
 def test_both_validators_accept_every_edition_that_is_well_formed(edition: dict[str, Any]) -> None:
     content = {"format": FORMAT, **edition}
@@ -59,6 +60,7 @@ def test_both_validators_accept_every_edition_that_is_well_formed(edition: dict[
     assert SECOND.is_valid(content)
 
 
+@bounded
 @given(edition=records(), replacement=anything, data=st.data())
 def test_both_validators_agree_on_an_edition_with_one_value_replaced(
     edition: dict[str, Any], replacement: object, data: st.DataObject
@@ -72,6 +74,7 @@ def test_both_validators_agree_on_an_edition_with_one_value_replaced(
     assert (structure_faults(content) == []) == SECOND.is_valid(content)
 
 
+@bounded
 @given(anything)
 def test_every_departure_from_the_schema_is_told_as_a_fault(content: object) -> None:
     assert structure_faults(content) != []

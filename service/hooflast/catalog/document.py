@@ -57,13 +57,13 @@ def read_document(file: CatalogFile) -> Document:
             file.content.decode("utf-8-sig"), object_pairs_hook=_Members, parse_constant=_refuse_constant
         )
     except json.JSONDecodeError as error:
-        return _document(file, None, [_not_json(line=error.lineno, column=error.colno)])
+        return _document(file, None, faults=[_not_json(line=error.lineno, column=error.colno)])
     except (ValueError, RecursionError):
-        return _document(file, None, [_not_json(line=1, column=1)])
-    return _document(file, content, [*_text_faults(content, path=()), *structure_faults(content)])
+        return _document(file, None, faults=[_not_json(line=1, column=1)])
+    return _document(file, content, faults=[*_text_faults(content, path=()), *structure_faults(content)])
 
 
-def _document(file: CatalogFile, content: object, faults: list[Fault]) -> Document:
+def _document(file: CatalogFile, content: object, *, faults: list[Fault]) -> Document:
     places = [fault.path for fault in faults]
     return Document(
         file=file,

@@ -83,7 +83,7 @@ def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
         try:
             records = read_files(edition.files, plugin=offer.plugin)
         except InputRefused as refusal:
-            report = _with_refused(report, edition, refusal.faults)
+            report = _with_refused(report, edition, faults=refusal.faults)
         except Exception as error:
             reason = f"its edition of {edition.released_on} cannot be read: {type(error).__name__}: {error}"
             raise PluginFailed(plugin=offer.plugin, reason=reason) from error
@@ -93,7 +93,7 @@ def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
     return accepted, report
 
 
-def _with_refused(report: PluginReport, edition: Edition, faults: Sequence[Fault]) -> PluginReport:
+def _with_refused(report: PluginReport, edition: Edition, *, faults: Sequence[Fault]) -> PluginReport:
     return replace(
         report,
         editions=tuple(day for day in report.editions if day != edition.released_on),
@@ -108,7 +108,7 @@ def _keep_to_owners(published: Iterable[_Published], reports: dict[str, PluginRe
     kept: list[_Published] = []
     for one in sorted(published, key=lambda one: (one.edition.released_on, one.plugin)):
         if faults := list(_taken_ids(one, owners)):
-            reports[one.plugin] = _with_refused(reports[one.plugin], one.edition, faults)
+            reports[one.plugin] = _with_refused(reports[one.plugin], one.edition, faults=faults)
             continue
         owners.update(((kind, record_id), one.plugin) for kind in _KINDS for record_id in getattr(one.records, kind))
         kept.append(one)
