@@ -94,9 +94,9 @@ async def test_nothing_is_kept_when_writing_fails():
     kept = Shelved()
 
     def fail(answer, receipt):
-        raise OSError
+        raise OSError("disk full")
 
-    with pytest.raises(OSError):
+    with pytest.raises(OSError, match="disk full"):
         await answer_match(
             question(),
             asker=Asker(tenant=TENANT, now=NOW, language="en"),

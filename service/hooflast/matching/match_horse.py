@@ -6,17 +6,15 @@ import numpy as np
 
 from hooflast.catalog.values import BootModel
 from hooflast.fit import ENGINE
-from hooflast.fit.chances import VERDICTS
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import HoofReading
-from hooflast.fit.match import BootMatch, HoofMatch, match_hoof
+from hooflast.fit.match import HoofMatch, match_hoof
 from hooflast.fit.remark import Caution, Severity
-from hooflast.fit.sizes import AXES
-from hooflast.matching.answer import BootFit, Estimated, HoofAnswer, MatchAnswer, SizeFit, Versions
+from hooflast.matching.answer import Estimated, HoofAnswer, MatchAnswer, Versions
+from hooflast.matching.boot_fits import boot_fit
 from hooflast.matching.cautions import assumptions, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import choose_boots
 from hooflast.matching.question import MatchQuestion
-from hooflast.matching.reasons import boot_cautions, why
 from hooflast.matching.shelf import Shelf
 
 UNCALIBRATED = "none"
@@ -31,7 +29,7 @@ def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language:
         estimate = estimate_hoof(reading, animal_type=question.animal_type)
         boots = np.empty(0, dtype=np.intp) if question.is_foal else choice.boots[reading.limb]
         match = match_hoof(estimate, shelf.table, boots=boots, wish_rank=wish_rank)
-        hooves.append(_hoof_answer(reading, estimate, match, question=question, shelf=shelf))
+        hooves.append(_hoof_answer(reading, estimate=estimate, match=match, question=question, shelf=shelf))
     return MatchAnswer(
         question=question,
         hooves=tuple(hooves),
@@ -56,7 +54,7 @@ def _wish_rank(boot: BootModel, question: MatchQuestion) -> int:
 
 
 def _hoof_answer(
-    reading: HoofReading, estimate: Estimate, match: HoofMatch, *, question: MatchQuestion, shelf: Shelf
+    reading: HoofReading, *, estimate: Estimate, match: HoofMatch, question: MatchQuestion, shelf: Shelf
 ) -> HoofAnswer:
     deviations = np.sqrt(np.diagonal(estimate.covariance))
     width, length = (
@@ -64,7 +62,7 @@ def _hoof_answer(
         for mean, deviation in zip(estimate.mean, deviations, strict=True)
     )
     boots = tuple(
-        _boot_fit(boot, match, place=place, question=question, shelf=shelf)
+        boot_fit(boot, match, place=place, question=question, shelf=shelf)
         for place, boot in enumerate(match.boots[: question.boots_per_hoof], start=1)
     )
     cautions = hoof_cautions(reading, animal_type=question.animal_type)
@@ -77,57 +75,4 @@ def _hoof_answer(
         correlation=float(estimate.covariance[0, 1] / deviations.prod()),
         boots=boots,
         cautions=cautions,
-    )
-
-
-def _boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: MatchQuestion, shelf: Shelf) -> BootFit:
-    boot = shelf.boots[boot_match.boot]
-    best = _size_fit(boot_match.best, boot_match, match, shelf=shelf)
-    smaller, larger = (
-        None if size is None else _size_fit(size, boot_match, match, shelf=shelf)
-        for size in (boot_match.smaller, boot_match.larger)
-    )
-    first = int(shelf.table.first[boot_match.boot])
-    by_width, by_length = (
-        None if size is None else boot.sizes[size - first] for size in (boot_match.by_width, boot_match.by_length)
-    )
-    steps_apart = boot_match.steps_apart
-    return BootFit(
-        boot=boot,
-        maker=shelf.release.makers[boot.maker],
-        place=place,
-        band=boot_match.band,
-        closeness=boot_match.closeness,
-        chance_some_size_fits=boot_match.some_fits,
-        best=best,
-        smaller=smaller,
-        larger=larger,
-        size_by_width=by_width.code if by_width else None,
-        size_by_length=by_length.code if by_length else None,
-        steps_apart=steps_apart,
-        why=why(boot, question, band=boot_match.band, best=best, steps_apart=steps_apart),
-        cautions=boot_cautions(
-            boot,
-            question,
-            best=best,
-            neighbours=(smaller, larger),
-            by_width=by_width,
-            by_length=by_length,
-            steps_apart=steps_apart,
-        ),
-    )
-
-
-def _size_fit(size: int, boot_match: BootMatch, match: HoofMatch, *, shelf: Shelf) -> SizeFit:
-    boot = shelf.boots[boot_match.boot]
-    chances = {
-        axis: {verdict: float(chance) for verdict, chance in zip(VERDICTS, match.verdicts[size, column], strict=True)}
-        for column, axis in enumerate(AXES)
-        if shelf.table.has_axis[size, column]
-    }
-    return SizeFit(
-        size=boot.sizes[size - int(shelf.table.first[boot_match.boot])],
-        fit_chance=float(match.fit_chances[size]),
-        verdicts={axis: max(row, key=row.__getitem__) for axis, row in chances.items()},
-        verdict_chances=chances,
     )

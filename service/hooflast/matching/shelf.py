@@ -2,23 +2,29 @@
 
 from dataclasses import dataclass
 
-from hooflast.catalog.values import BootModel, CatalogRelease, Range
+from hooflast.catalog.values import BootModel, CatalogRelease, Range, Size
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """A catalog release with its boot models in a fixed order and their sizes as one table in that order."""
+    """A catalog release with its boot models in a fixed order, and all their sizes in that order, also as one table."""
 
     release: CatalogRelease
     boots: tuple[BootModel, ...]
+    sizes: tuple[Size, ...]
     table: SizeTable
 
 
 def lay_out(release: CatalogRelease) -> Shelf:
     """Lay out all boot models of a catalog release, by id."""
     boots = tuple(release.boots[boot_id] for boot_id in sorted(release.boots))
-    return Shelf(release=release, boots=boots, table=size_table([_chart(boot) for boot in boots]))
+    return Shelf(
+        release=release,
+        boots=boots,
+        sizes=tuple(size for boot in boots for size in boot.sizes),
+        table=size_table([_chart(boot) for boot in boots]),
+    )
 
 
 def _chart(boot: BootModel) -> BootChart:
