@@ -67,29 +67,29 @@ def bare_sqlite_url(tmp_path: Path) -> str:
 
 
 @pytest.fixture
-def postgresql_url(run: Run, postgresql_server: Server) -> Iterator[str]:
-    with databases.postgresql_database(run, server=postgresql_server, migrated=True) as url:
+def postgresql_url(database_run: Run, postgresql_server: Server) -> Iterator[str]:
+    with databases.postgresql_database(database_run, server=postgresql_server, migrated=True) as url:
         yield url
 
 
 @pytest.fixture
-def bare_postgresql_url(run: Run, postgresql_server: Server) -> Iterator[str]:
-    with databases.postgresql_database(run, server=postgresql_server, migrated=False) as url:
+def bare_postgresql_url(database_run: Run, postgresql_server: Server) -> Iterator[str]:
+    with databases.postgresql_database(database_run, server=postgresql_server, migrated=False) as url:
         yield url
 
 
 @pytest.fixture(scope="session")
-def run(pytestconfig: pytest.Config) -> Run:
+def database_run(pytestconfig: pytest.Config) -> Run:
     return pytestconfig.stash[_RUN]
 
 
 @pytest.fixture(scope="session")
-def postgresql_server(run: Run) -> Server:
+def postgresql_server(database_run: Run) -> Server:
     """The server that all tests of this run share. Tests that use it by itself are to be marked `full`."""
     try:
-        return databases.postgresql_server(run)
+        return databases.postgresql_server(database_run)
     except NoPostgresql as error:
-        if run.is_required:
+        if database_run.is_required:
             pytest.fail(f"PostgreSQL is required, and there is none: {error}", pytrace=False)
         pytest.skip(f"no PostgreSQL: {error}")
 

@@ -17,18 +17,19 @@ import shutil
 import sys
 import tempfile
 import uuid
-from collections.abc import Coroutine, Iterator
+from collections.abc import AsyncIterator, Coroutine, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager, suppress
+from contextlib import asynccontextmanager, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import IO, Any, Final, TypeVar
 
 from sqlalchemy import text
+from sqlalchemy.ext.asyncio import AsyncEngine
 from tests.postgresql_server import WAYS, CannotStart, Server, running_at
 
 from hooflast.store import migrations, read_database_url
-from hooflast.store.engine import make_migration_engine
+from hooflast.store.engine import make_engine, make_migration_engine
 
 if sys.platform != "win32":
     import fcntl
@@ -133,6 +134,16 @@ def database_at(url: str, *, name: str, user: str | None = None, password: str |
     if user is not None:
         other = other.set(username=user, password=password)
     return other.render_as_string(hide_password=False)
+
+
+@asynccontextmanager
+async def engine_at(url: str, *, pool_size: int = 8, max_overflow: int = 8) -> AsyncIterator[AsyncEngine]:
+    """An engine as the service makes it, closed in the end whatever happens."""
+    engine = make_engine(url, pool_size=pool_size, max_overflow=max_overflow)
+    try:
+        yield engine
+    finally:
+        await engine.dispose()
 
 
 def administer(url: str, *statements: str) -> None:

@@ -75,6 +75,8 @@ class GroupWriter(Generic[Item]):
         self._no_open_writes.clear()
         try:
             async with self._room:
+                if self._task.done():
+                    raise StoreClosed
                 waiting = _Waiting(item=item, done=asyncio.get_running_loop().create_future())
                 self._queue.put_nowait(waiting)
                 await waiting.done
@@ -91,14 +93,19 @@ class GroupWriter(Generic[Item]):
                 while len(batch) < self._batch_size and not self._queue.empty():
                     batch.append(self._queue.get_nowait())
                 await self._write_together([waiting for waiting in batch if not waiting.done.done()])
-                for _ in batch:
-                    self._queue.task_done()
+                self._tick_off(batch)
         finally:
             # Only reached with work left if the task is cancelled from outside: nobody may wait for ever.
             self._takes_more = False
             left = [*batch, *(self._queue.get_nowait() for _ in range(self._queue.qsize()))]
             for waiting in left:
                 waiting.settle(StoreClosed())
+            self._tick_off(left)
+
+    def _tick_off(self, batch: list[_Waiting[Item]]) -> None:
+        for _ in batch:
+            self._queue.task_done()
+        batch.clear()
 
     async def _write_together(self, batch: Sequence[_Waiting[Item]]) -> None:
         if not batch:

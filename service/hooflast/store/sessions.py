@@ -22,7 +22,7 @@ from hooflast.store.values import TenantId
 _TENANT: Final = "tenant"
 _NOBODY: Final = ""
 _SET_TENANT: Final = text("select set_config('app.tenant', :tenant, true)")
-_UNAVAILABLE: Final = ("08", "25006", "28", "3D", "40", "42501", "42P01", "42703", "53", "55", "57", "58", "XX")
+_UNAVAILABLE: Final = ("08", "25006", "28", "3D", "40", "42", "53", "55", "57", "58", "XX")
 """SQLSTATEs, or how they begin, that are the database's fault or its operator's, and no row's."""
 
 

@@ -1,0 +1,178 @@
+"""Migrations go up, down and up again with rows in place, whole or not at all, and make what the table classes say."""
+
+import ast
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import Connection, MetaData, inspect, text
+from sqlalchemy.ext.asyncio import AsyncEngine
+from tests.databases import engine_at
+from tests.store.samples import NOW, SHOP
+
+from hooflast.store import StoreUnavailable, migrations
+from hooflast.store.sessions import set_tenant
+from hooflast.store.tables import METADATA
+
+anyio = pytest.mark.anyio
+FILES = sorted((Path(migrations.__file__).parent / "versions").glob("*.py"))
+REVISIONS = [file.stem[: len("2026_11_25_01")] for file in FILES]
+
+ROWS = {
+    "tenants": {"id": SHOP, "created_at": NOW},
+    "signing_keys": {"kid": "k1", "secret": b"oats", "created_at": NOW, "retired_at": None},
+    "match_receipts": {
+        "tenant_id": SHOP, "id": "r1", "created_at": NOW, "catalog_release": "sha256-00", "engine": "0.1.0",
+        "calibration": "none", "question": b"{}", "answer": b"\x00\xff", "signing_key_id": "k1",
+    },
+}  # fmt: skip
+"""One row for each table, in an order that their foreign keys allow."""
+
+
+async def _tables(engine: AsyncEngine) -> dict[str, list[dict[str, Any]]]:
+    """Every table there is, with its rows, read without the table classes."""
+
+    def read(connection: Connection) -> dict[str, list[dict[str, Any]]]:
+        set_tenant(connection, SHOP)
+        there = MetaData()
+        there.reflect(connection)
+        return {
+            name: [dict(row) for row in connection.execute(table.select()).mappings()]
+            for name, table in there.tables.items()
+            if name != "alembic_version"
+        }
+
+    async with engine.connect() as connection:
+        return await connection.run_sync(read)
+
+
+async def _put_a_row_into_each_empty_table(engine: AsyncEngine) -> None:
+    there = await _tables(engine)
+    async with engine.begin() as connection:
+        await connection.run_sync(set_tenant, SHOP)
+        for name, row in ROWS.items():
+            if there.get(name) == []:
+                await connection.execute(METADATA.tables[name].insert(), row)
+
+
+def test_every_table_has_a_row_to_migrate_with() -> None:
+    assert set(ROWS) == set(METADATA.tables)
+
+
+@anyio
+async def test_up_down_and_up_again_with_rows_in_place(bare_database_url: str) -> None:
+    async with engine_at(bare_database_url) as engine:
+        before = {migrations.BASE: await _tables(engine)}
+        for revision in REVISIONS:
+            await migrations.upgrade(bare_database_url, revision)
+            await _put_a_row_into_each_empty_table(engine)
+            before[revision] = await _tables(engine)
+        assert all(len(rows) == 1 for rows in before[REVISIONS[-1]].values())
+
+        for revision in [*reversed(REVISIONS[:-1]), migrations.BASE]:
+            await migrations.downgrade(bare_database_url, revision)
+            assert await _tables(engine) == before[revision]
+
+        await migrations.upgrade(bare_database_url)
+        assert await migrations.current(bare_database_url) == migrations.head()
+        await _put_a_row_into_each_empty_table(engine)
+        assert await _tables(engine) == before[REVISIONS[-1]]
+
+
+@anyio
+async def test_all_the_way_down_and_up_keeps_nothing_and_breaks_nothing(database_url: str) -> None:
+    async with engine_at(database_url) as engine:
+        await _put_a_row_into_each_empty_table(engine)
+        await migrations.downgrade(database_url, migrations.BASE)
+        assert await _tables(engine) == {}
+        assert await migrations.current(database_url) is None
+        await migrations.upgrade(database_url)
+        assert await _tables(engine) == {name: [] for name in METADATA.tables}
+
+
+@anyio
+async def test_the_migrations_make_what_the_table_classes_say(database_url: str) -> None:
+    def differences(connection: Connection) -> object:
+        context = MigrationContext.configure(connection, opts={"compare_type": True, "compare_server_default": True})
+        return compare_metadata(context, METADATA)
+
+    async with engine_at(database_url) as engine, engine.connect() as connection:
+        assert await connection.run_sync(differences) == []
+
+
+@anyio
+async def test_keys_checks_and_collations_are_those_of_the_table_classes(bare_database_url: str) -> None:
+    """What the comparison above does not look at."""
+
+    def details(connection: Connection) -> dict[str, Any]:
+        there = inspect(connection)
+        return {
+            name: (
+                there.get_pk_constraint(name),
+                sorted(there.get_foreign_keys(name), key=str),
+                there.get_check_constraints(name),
+                [(column["name"], getattr(column["type"], "collation", None)) for column in there.get_columns(name)],
+            )
+            for name in METADATA.tables
+        }
+
+    async with engine_at(bare_database_url) as engine:
+        async with engine.begin() as connection:
+            await connection.run_sync(METADATA.create_all)
+            by_classes = await connection.run_sync(details)
+            await connection.run_sync(METADATA.drop_all)
+        await migrations.upgrade(bare_database_url)
+        async with engine.connect() as connection:
+            assert await connection.run_sync(details) == by_classes
+
+
+@anyio
+async def test_upgrading_what_is_current_changes_nothing(database_url: str) -> None:
+    async with engine_at(database_url) as engine:
+        await _put_a_row_into_each_empty_table(engine)
+        before = await _tables(engine)
+        await migrations.upgrade(database_url)
+        await migrations.upgrade(database_url, migrations.head())
+        assert await _tables(engine) == before
+
+
+@anyio
+async def test_an_upgrade_that_fails_half_way_leaves_nothing_behind(bare_database_url: str) -> None:
+    async with engine_at(bare_database_url) as engine:
+        async with engine.begin() as connection:
+            await connection.execute(text("create table match_receipts (id text)"))  # in the way of the last step
+        with pytest.raises(StoreUnavailable):
+            await migrations.upgrade(bare_database_url)
+        assert await migrations.current(bare_database_url) is None
+        assert await _tables(engine) == {"match_receipts": []}
+
+
+def test_head_is_the_newest_file() -> None:
+    assert migrations.head() == REVISIONS[-1]
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
+def test_a_migration_has_a_dated_name_one_purpose_and_stands_by_itself(file: Path) -> None:
+    assert re.fullmatch(r"\d{4}_\d\d_\d\d_\d\d_[a-z_]+", file.stem)
+    tree = ast.parse(file.read_text("utf-8"))
+    assert ast.get_docstring(tree)
+    settled = {
+        node.targets[0].id: ast.literal_eval(node.value)
+        for node in tree.body
+        if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name)
+    }
+    place = FILES.index(file)
+    assert settled["revision"] == REVISIONS[place]
+    assert settled["down_revision"] == (REVISIONS[place - 1] if place else None)
+    steps = {node.name: ast.get_docstring(node) for node in tree.body if isinstance(node, ast.FunctionDef)}
+    assert all(steps[name] for name in ("upgrade", "downgrade"))
+    imported = {
+        name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for name in ([node.module or ""] if isinstance(node, ast.ImportFrom) else [each.name for each in node.names])
+    }
+    assert {name.split(".")[0] for name in imported} <= {"alembic", "sqlalchemy", "json", "datetime"}

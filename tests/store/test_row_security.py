@@ -1,0 +1,224 @@
+"""Row-level security: on PostgreSQL a plain role sees one tenant's rows alone, even without a filter in the query."""
+
+import secrets
+from collections.abc import AsyncIterator, Iterator
+
+import pytest
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
+from tests import databases
+from tests.databases import Run, engine_at
+from tests.postgresql_server import Server
+from tests.store.samples import CLINIC, NOW, SHOP, an_answer
+
+from hooflast.store import (
+    DatabaseUrlRefused,
+    Store,
+    StoreUnavailable,
+    TenantId,
+    grant_serving_rights,
+    migrations,
+    open_store,
+    read_database_url,
+)
+from hooflast.store.serving_role import SERVING_RIGHTS
+from hooflast.store.tables import METADATA
+
+pytestmark = [pytest.mark.anyio, pytest.mark.full]
+TENANT_TABLES = sorted(
+    table.name for table in METADATA.tables.values() if table.name == "tenants" or "tenant_id" in table.c
+)
+
+
+@pytest.fixture
+def plain_url(postgresql_url: str, database_run: Run) -> Iterator[str]:
+    """The test's database as a plain role that was given serving rights and nothing else."""
+    role, password = f"{database_run.token}_{secrets.token_hex(4)}", secrets.token_hex(8)
+    name = read_database_url(postgresql_url).database or ""
+    databases.administer(
+        postgresql_url, f"CREATE ROLE \"{role}\" LOGIN PASSWORD '{password}' NOSUPERUSER NOBYPASSRLS NOCREATEROLE"
+    )
+    databases.complete(grant_serving_rights(postgresql_url, role=role))
+    yield databases.database_at(postgresql_url, name=name, user=role, password=password)
+    databases.administer(postgresql_url, f'DROP OWNED BY "{role}"', f'DROP ROLE "{role}"')
+
+
+@pytest.fixture
+async def plain(anyio_backend: str, plain_url: str) -> AsyncIterator[Store]:
+    """A store that serves as the plain role, with one answer of each of two tenants."""
+    async with open_store(plain_url) as store:
+        key = await store.signing_keys.ensure_first(now=NOW)
+        for tenant in (SHOP, CLINIC):
+            await store.tenants.ensure(tenant, now=NOW)
+            await store.answers.keep(an_answer(tenant=tenant, signing_key=key.kid))
+        yield store
+
+
+@pytest.fixture
+async def engine(anyio_backend: str, plain: Store, plain_url: str) -> AsyncIterator[AsyncEngine]:
+    """Connections of the plain role that have no repository between them and the tables."""
+    async with engine_at(plain_url, pool_size=1, max_overflow=0) as engine:
+        yield engine
+
+
+async def test_the_role_of_these_tests_is_plain(plain: Store, engine: AsyncEngine) -> None:
+    async with engine.connect() as connection:
+        name = await connection.scalar(text("select current_user"))
+        powers = text("select rolsuper or rolbypassrls from pg_roles where rolname = current_user")
+        assert await connection.scalar(powers) is False
+        owners = text("select distinct tableowner from pg_tables where schemaname = 'public'")
+        assert name not in (await connection.scalars(owners)).all()
+    role = await plain.role()
+    assert role is not None
+    assert (role.name, role.is_plain) == (name, True)
+
+
+async def test_an_administrator_and_an_owner_are_no_plain_roles(postgresql_url: str) -> None:
+    async with open_store(postgresql_url) as store:
+        role = await store.role()
+    assert role is not None
+    assert (role.is_superuser, role.owns_tables, role.is_plain) == (True, True, False)
+
+
+async def test_sqlite_has_no_roles(sqlite_url: str) -> None:
+    async with open_store(sqlite_url) as store:
+        assert await store.role() is None
+    with pytest.raises(DatabaseUrlRefused):
+        await grant_serving_rights(sqlite_url, role="hooflast_serve")
+
+
+async def _become(connection: AsyncConnection, tenant: str) -> None:
+    await connection.execute(text("select set_config('app.tenant', :tenant, true)"), {"tenant": tenant})
+
+
+async def _tenants_seen(connection: AsyncConnection) -> dict[str, set[str]]:
+    answers = await connection.scalars(text("select tenant_id from match_receipts"))
+    tenants = await connection.scalars(text("select id from tenants"))
+    return {"match_receipts": set(answers.all()), "tenants": set(tenants.all())}
+
+
+@pytest.mark.parametrize("tenant", [SHOP, CLINIC])
+async def test_a_query_without_a_filter_shows_ones_own_rows_alone(engine: AsyncEngine, tenant: TenantId) -> None:
+    async with engine.begin() as connection:
+        await _become(connection, tenant)
+        assert await _tenants_seen(connection) == {"match_receipts": {tenant}, "tenants": {tenant}}
+
+
+@pytest.mark.parametrize("tenant", ["", "nobody", "%", f"{SHOP} "])
+async def test_whoever_is_no_tenant_sees_nothing(engine: AsyncEngine, tenant: str) -> None:
+    async with engine.begin() as connection:
+        assert await _tenants_seen(connection) == {"match_receipts": set(), "tenants": set()}
+        await _become(connection, tenant)
+        assert await _tenants_seen(connection) == {"match_receipts": set(), "tenants": set()}
+
+
+async def test_a_row_cannot_be_written_for_another_tenant(engine: AsyncEngine) -> None:
+    forged = text(
+        "insert into match_receipts (tenant_id, id, created_at, catalog_release, engine, calibration, question, answer,"
+        " signing_key_id) select :other, 'forged', now(), '', '', '', '', '', kid from signing_keys"
+    )
+    async with engine.begin() as connection:
+        await _become(connection, SHOP)
+        with pytest.raises(DBAPIError, match="row-level security"):
+            await connection.execute(forged, {"other": CLINIC})
+        await connection.rollback()
+
+
+async def test_erasing_without_a_filter_erases_ones_own_rows_alone(engine: AsyncEngine, plain: Store) -> None:
+    async with engine.begin() as connection:
+        await _become(connection, SHOP)
+        await connection.execute(text("delete from match_receipts"))
+    assert await plain.answers.page(tenant=SHOP) == ()
+    assert len(await plain.answers.page(tenant=CLINIC)) == 1
+
+
+async def test_whose_transaction_it_was_does_not_leak_through_the_pool(engine: AsyncEngine) -> None:
+    store = Store(engine)
+    async with engine.connect() as connection:
+        session = await connection.scalar(text("select pg_backend_pid()"))
+    assert len(await store.answers.page(tenant=SHOP)) == 1
+    async with engine.connect() as connection:
+        assert await connection.scalar(text("select pg_backend_pid()")) == session
+        assert await connection.scalar(text("select coalesce(current_setting('app.tenant', true), '')")) == ""
+        assert await _tenants_seen(connection) == {"match_receipts": set(), "tenants": set()}
+
+
+async def test_a_plain_role_can_do_all_that_serving_needs(plain: Store, plain_url: str) -> None:
+    await plain.require_ready()
+    await migrations.upgrade(plain_url)
+    await plain.signing_keys.renew(now=NOW)
+    (kept,) = await plain.answers.page(tenant=SHOP)
+    await plain.answers.keep(kept)
+    assert await plain.answers.find(kept.id, tenant=SHOP) == kept
+    assert await plain.answers.erase(kept.id, tenant=SHOP)
+
+
+@pytest.mark.parametrize(
+    "overreach",
+    [
+        "update match_receipts set answer = ''",
+        "update signing_keys set secret = ''",
+        "delete from signing_keys",
+        "delete from tenants",
+        "update alembic_version set version_num = ''",
+        "alter table match_receipts disable row level security",
+        "drop table match_receipts",
+        "create table hay (id text)",
+    ],
+)
+async def test_a_plain_role_can_do_no_more(engine: AsyncEngine, overreach: str) -> None:
+    async with engine.begin() as connection:
+        await _become(connection, SHOP)
+        with pytest.raises(DBAPIError, match=r"permission denied|must be owner"):
+            await connection.execute(text(overreach))
+        await connection.rollback()
+
+
+async def test_a_plain_role_cannot_migrate(plain_url: str) -> None:
+    with pytest.raises(StoreUnavailable):
+        await migrations.downgrade(plain_url, migrations.BASE)
+
+
+async def test_rights_for_a_role_that_is_not_there_are_refused(postgresql_url: str) -> None:
+    with pytest.raises(StoreUnavailable, match="stranger"):
+        await grant_serving_rights(postgresql_url, role='stranger"; drop table tenants; --')
+
+
+async def test_an_owner_who_is_no_superuser_is_walled_off_too(
+    database_run: Run, postgresql_server: Server, postgresql_url: str
+) -> None:
+    owner, password = f"{database_run.token}_{secrets.token_hex(4)}", secrets.token_hex(8)
+    databases.administer(postgresql_server.url, f"CREATE ROLE \"{owner}\" LOGIN PASSWORD '{password}'")
+    with databases.postgresql_database(database_run, server=postgresql_server, migrated=False) as url:
+        name = read_database_url(url).database or ""
+        databases.administer(url, f'ALTER DATABASE "{name}" OWNER TO "{owner}"')
+        owner_url = databases.database_at(url, name=name, user=owner, password=password)
+        await migrations.upgrade(owner_url)
+        async with engine_at(owner_url) as engine, Store(engine) as store:
+            role = await store.role()
+            assert role is not None
+            assert (role.is_superuser, role.owns_tables) == (False, True)
+            key = await store.signing_keys.ensure_first(now=NOW)
+            await store.tenants.ensure(SHOP, now=NOW)
+            await store.answers.keep(an_answer(signing_key=key.kid))
+            async with engine.connect() as connection:
+                assert await _tenants_seen(connection) == {"match_receipts": set(), "tenants": set()}
+            assert len(await store.answers.page(tenant=SHOP)) == 1
+        await migrations.downgrade(owner_url, migrations.BASE)
+    databases.administer(postgresql_server.url, f'DROP ROLE "{owner}"')
+
+
+@pytest.mark.parametrize("table", TENANT_TABLES)
+async def test_every_table_of_tenants_rows_is_behind_the_wall(postgresql_url: str, table: str) -> None:
+    walls = text(
+        "select relrowsecurity, relforcerowsecurity, polcmd, polpermissive, polqual is not null,"
+        " polwithcheck is not null from pg_class join pg_policy on polrelid = pg_class.oid where relname = :table"
+    )
+    async with engine_at(postgresql_url) as engine, engine.connect() as connection:
+        rows = [tuple(row) for row in await connection.execute(walls, {"table": table})]
+    assert rows == [(True, True, b"*", True, True, True)]
+
+
+def test_the_serving_role_has_rights_on_every_table() -> None:
+    assert set(SERVING_RIGHTS) == {*METADATA.tables, "alembic_version"}
