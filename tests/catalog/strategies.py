@@ -22,8 +22,8 @@ IN_MOTION = tuple(use for use in IntendedUse if use not in (*AT_REST, "transport
 bounded = settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 """Editions take a while to make; how fast a shared machine makes them is no matter of these tests."""
 
-identifiers = st.from_regex(r"[a-z][a-z0-9-]{1,11}", fullmatch=True)
-texts = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=12)
+identifiers = st.text("abcxyz019-", min_size=1, max_size=6).map("n".__add__)
+texts = st.text(st.characters(exclude_categories=["C", "Z"]), min_size=1, max_size=6)
 days = st.dates(min_value=date(2020, 1, 1), max_value=date(2030, 1, 1)).map(date.isoformat)
 
 anything = st.recursive(

@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hooflast.catalog.reading import read_files
@@ -305,7 +305,7 @@ CORRUPTIONS: list[Corruption] = [
 
 
 @pytest.mark.parametrize("corrupt", CORRUPTIONS)
-@bounded
+@settings(bounded, max_examples=12)
 @given(records(), st.data())
 def test_a_single_corruption_is_the_only_fault_and_named_at_its_place(
     corrupt: Corruption, edition: Records, data: st.DataObject
