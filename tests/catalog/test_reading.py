@@ -391,7 +391,7 @@ def test_a_slip_of_the_unit_is_suspected(unit: str, written: list[object], suspe
     content = edition(boot(chart_unit=unit, chart_step=step, sizes=[{"code": "fern", "width": written}]))
     (fault,) = refusal(content).faults
     assert fault.code == "catalog-unit-slip"
-    assert fault.facts["suspected"] == suspected
+    assert fault.facts["suspected_unit"] == suspected
 
 
 @pytest.mark.parametrize(("unit", "step"), [("mm", 0.01), ("cm", 5), ("in", 2), ("mm", 26)])

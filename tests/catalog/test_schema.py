@@ -1,6 +1,7 @@
 """The published schema: valid itself, in step with the words of the code, and agreed on by a second validator."""
 
 import json
+from collections.abc import Iterator
 from importlib.resources import files
 from typing import Any
 
@@ -72,6 +73,22 @@ def test_both_validators_agree_on_an_edition_with_one_value_replaced(
         holder = holder[step]
     holder[last] = replacement
     assert (structure_faults(content) == []) == SECOND.is_valid(content)
+
+
+def test_every_list_and_every_open_object_has_an_upper_bound() -> None:
+    for part in parts(SCHEMA):
+        if part.get("type") == "array":
+            assert "maxItems" in part
+        if part.get("type") == "object" and part.get("additionalProperties") is not False:
+            assert "maxProperties" in part
+
+
+def parts(value: object) -> Iterator[dict[str, Any]]:
+    """Every object in the schema."""
+    if isinstance(value, dict):
+        yield value
+    for entry in value.values() if isinstance(value, dict) else value if isinstance(value, list) else ():
+        yield from parts(entry)
 
 
 @bounded

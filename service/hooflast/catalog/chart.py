@@ -93,7 +93,7 @@ def _range_or_faults(place: _Place) -> Range | list[Fault]:
     suspected = _suspected_unit(written, unit=place.unit)
     if suspected is None:
         return [place.fault("catalog-range-outside", **facts)]
-    return [place.fault("catalog-unit-slip", **facts, unit=place.unit.value, suspected=suspected.value)]
+    return [place.fault("catalog-unit-slip", **facts, unit=place.unit.value, suspected_unit=suspected.value)]
 
 
 def _suspected_unit(written: list[str | float], *, unit: Unit) -> Unit | None:

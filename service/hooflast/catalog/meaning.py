@@ -31,7 +31,10 @@ def _use_faults(document: Document, boot: int) -> Iterator[Fault]:
     steps = ("boots", boot, "intended_uses")
     uses = {IntendedUse(use) for use in document.at(*steps) or ()}
     if uses & AT_REST and uses & IN_MOTION:
-        facts = {"at_rest": ", ".join(sorted(uses & AT_REST)), "in_motion": ", ".join(sorted(uses & IN_MOTION))}
+        facts = {
+            "at_rest_use_list": ", ".join(sorted(uses & AT_REST)),
+            "in_motion_use_list": ", ".join(sorted(uses & IN_MOTION)),
+        }
         yield Fault(path=document.path(*steps), code="catalog-uses-conflict", received=document.at(*steps), facts=facts)
 
 

@@ -73,8 +73,8 @@ def _number_facts(schema: Any, _received: object) -> Mapping[str, Fact]:
 
 
 def _count_facts(schema: Any, received: Any) -> Mapping[str, Fact]:
-    least = schema.get("minItems", schema.get("minProperties", 0))
-    return {"least": least, "most": schema.get("maxItems", "any number"), "count": len(received)}
+    kind = "Properties" if isinstance(received, Mapping) else "Items"
+    return {"least": schema.get(f"min{kind}", 0), "most": schema[f"max{kind}"], "count": len(received)}
 
 
 def _no_facts(_schema: Any, _received: object) -> Mapping[str, Fact]:
@@ -91,6 +91,7 @@ _BY_KEYWORD: Final[Mapping[str, tuple[str, Callable[[Any, Any], Mapping[str, Fac
     "minItems": ("catalog-entry-count", _count_facts),
     "maxItems": ("catalog-entry-count", _count_facts),
     "minProperties": ("catalog-entry-count", _count_facts),
+    "maxProperties": ("catalog-entry-count", _count_facts),
     "uniqueItems": ("catalog-repeated-entry", _no_facts),
     "anyOf": ("catalog-size-without-axis", _no_facts),
 }
