@@ -1,0 +1,89 @@
+"""The JSON Schemas of request and answer."""
+
+from collections.abc import Iterator
+from functools import cache
+from typing import Any
+
+import msgspec
+from hypothesis import given, settings
+from jsonschema import Draft202012Validator
+
+from hooflast.exchange import answer_schemas, request_schemas, write_match_answer
+from hooflast.matching.answer import MatchAnswer
+from hooflast.texts import load_texts
+
+from .strategies import Document, answers, match_documents
+
+
+@cache
+def validator_of_requests() -> Draft202012Validator:
+    return validator(request_schemas(), "MatchForm")
+
+
+@cache
+def validator_of_answers() -> Draft202012Validator:
+    return validator(answer_schemas(), "MatchAnswerDocument")
+
+
+def validator(schemas: dict[str, Any], name: str) -> Draft202012Validator:
+    Draft202012Validator.check_schema(schemas[name])
+    return Draft202012Validator({"$ref": f"#/components/schemas/{name}", "components": {"schemas": schemas}})
+
+
+def references(schema: object) -> Iterator[str]:
+    if isinstance(schema, dict):
+        if "$ref" in schema:
+            yield schema["$ref"].removeprefix("#/components/schemas/")
+        for inner in schema.values():
+            yield from references(inner)
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from references(inner)
+
+
+def test_every_reference_leads_to_a_component() -> None:
+    for schemas in (request_schemas(), answer_schemas()):
+        assert set(references(schemas)) <= set(schemas)
+
+
+def test_request_and_answer_mean_the_same_by_one_name() -> None:
+    asked, answered = request_schemas(), answer_schemas()
+    for name in asked.keys() & answered.keys():
+        assert sorted(asked[name]["enum"]) == sorted(answered[name]["enum"])
+
+
+def test_every_field_of_the_request_is_described_and_has_an_example() -> None:
+    for name, schema in request_schemas().items():
+        for field, described in schema.get("properties", {}).items():
+            assert described.get("description"), (name, field)
+            assert described.get("examples"), (name, field)
+
+
+def test_no_object_of_the_request_takes_unknown_fields() -> None:
+    objects = [schema for schema in request_schemas().values() if schema.get("type") == "object"]
+    assert objects
+    assert all(schema["additionalProperties"] is False for schema in objects)
+
+
+def test_every_part_of_the_answer_is_described() -> None:
+    assert [name for name, schema in answer_schemas().items() if not schema.get("description")] == []
+
+
+@given(match_documents())
+def test_a_right_request_suits_its_schema(document: Document) -> None:
+    validator_of_requests().validate(document)
+
+
+def test_every_example_suits_its_field() -> None:
+    schemas = request_schemas()
+    for schema in schemas.values():
+        for described in schema.get("properties", {}).values():
+            for example in described["examples"]:
+                Draft202012Validator({**described, "components": {"schemas": schemas}}).validate(example)
+
+
+@given(answers())
+@settings(max_examples=30)
+def test_an_answer_suits_its_schema(answer: MatchAnswer) -> None:
+    written = msgspec.json.decode(write_match_answer(answer, receipt=None, texts=load_texts("en")))
+    validator_of_answers().validate(written)
