@@ -43,7 +43,7 @@ def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
     asyncio.run(prepare(settings))
     load_catalog().library.active  # noqa: B018 (raises where there is nothing to serve)
     config = _config(settings)
-    listener = _listen(settings)
+    listener = listen(settings)
     announce(_address(listener))
     _outlive_the_signal()
     with listener:
@@ -143,7 +143,7 @@ def _config(settings: Settings) -> BoundedConfig:
     )
 
 
-def _listen(settings: Settings) -> socket.socket:
+def listen(settings: Settings) -> socket.socket:
     """A listening socket: from now on connections wait rather than fail. Raises OSError."""
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     listener = socket.socket(family)
