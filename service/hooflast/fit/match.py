@@ -16,8 +16,9 @@ from hooflast.fit.sizes import SizeTable
 IN_REACH: Final = 1e-4
 """A size whose width or length alone is accepted less often than this is not looked at further."""
 
-WORTH_SHOWING: Final = 0.05
-"""Boot models with less expected closeness than this are not offered [C]."""
+WORTH_SHOWING: Final = 0.1
+"""Boot models of which some size fits less often than this are not offered [C]. A wide range is no reason to hide one:
+that only takes it down the list."""
 
 EQUAL: Final = 1e-9
 """Worths on one axis that differ by less are equal: several sizes of a chart may share their range on one axis."""
@@ -59,7 +60,7 @@ def match_hoof(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp],
     """Rank the given boot models (indices into the table) for one hoof.
 
     Order: by band; inside a band by `wish_rank` (one number per boot model of the table, smaller first), then by
-    closeness, then by place in the table. Boot models that no size comes near are left out.
+    closeness, then by place in the table. Boot models of which hardly any size fits are left out.
     """
     closures = [preference(closure) for closure in table.closures]
     steps = np.array(closures).reshape(-1, 4)[table.boot_of]
@@ -68,7 +69,7 @@ def match_hoof(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp],
     axis_worth = np.where(table.has_axis, np.einsum("naj,nj->na", past, steps), -np.inf)
     closeness = compare_boots(estimate, table, boots=boots)
     order = sorted(
-        np.flatnonzero(closeness.expected >= WORTH_SHOWING),
+        np.flatnonzero(closeness.some_fits >= WORTH_SHOWING),
         key=lambda row: (closeness.bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
     )
     return HoofMatch(
