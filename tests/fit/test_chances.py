@@ -118,6 +118,7 @@ class TestVerdicts:
         rows = verdicts(mixed, table_of(chart))
         assert rows.shape == (len(chart.widths_mm), 2, len(Verdict))
         assert rows.min() >= 0.0
+        assert not np.signbit(rows).any(), "a chance of −0 would be written down as such"
         assert rows.sum(axis=-1) == pytest.approx(1.0)
 
     @pytest.mark.parametrize(

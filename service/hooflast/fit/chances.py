@@ -43,7 +43,7 @@ def step_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats) ->
     means, variances = estimate.means, np.diagonal(estimate.covariances, axis1=-2, axis2=-1)
     spread = np.sqrt(variances[:, :, None] + edge_sd_mm[..., None, :, :] ** 2)
     past = ndtr((means[:, :, None] - edges_mm[..., None, :, :]) / spread)
-    chances: Floats = np.einsum("k,...kaj->...aj", estimate.weights, past)
+    chances: Floats = np.minimum(np.einsum("k,...kaj->...aj", estimate.weights, past), 1.0)
     return chances
 
 
@@ -52,7 +52,8 @@ def verdict_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats)
     past = step_chances(estimate, edges_mm=edges_mm, edge_sd_mm=edge_sd_mm)
     falling = np.minimum.accumulate(past, axis=-1)
     ends = np.ones((*falling.shape[:-1], 1))
-    loose_to_tight: Floats = -np.diff(np.concatenate([ends, falling, 0.0 * ends], axis=-1), axis=-1)
+    bounds = np.concatenate([ends, falling, 0.0 * ends], axis=-1)
+    loose_to_tight: Floats = bounds[..., :-1] - bounds[..., 1:]
     return loose_to_tight[..., ::-1]
 
 
