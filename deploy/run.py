@@ -5,8 +5,9 @@
     python3 deploy/run.py lock  [-- options of `uv pip compile`, such as --upgrade]
 
 Each word first sets up a virtual environment of its own under .venv/ from a lock file in deploy/locks/, and finds it
-ready the next time. Python 3.11 or newer and a package registry are all it needs; it uses the registry that pip is
-set up with. The syntax of this file stays readable to older Pythons, so that they can be told what is missing.
+ready the next time. Python 3.11 or newer and a package registry are all it needs. What is missing is installed by uv,
+which takes a third of the time, or by pip where uv does not run or pip is set up with a registry of its own. The
+syntax of this file stays readable to older Pythons, so that they can be told what is missing.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import hashlib
 import importlib.util
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -74,14 +76,13 @@ def test(options: Sequence[str]) -> int:
 
 def lock(options: Sequence[str]) -> int:
     """Resolve pyproject.toml anew. Pins that still serve stay as they are, unless --upgrade is given."""
-    python = prepare("lock")
-    resolve = [str(python), "-m", "uv", "pip", "compile", "--no-config", "--system-certs", "--quiet"]
+    resolve = [str(prepare_tools()), "-m", "uv", "pip", "compile", "--no-config", "--system-certs", "--quiet"]
     resolve += ["--universal", "--python-version", "3.11", "--only-binary", ":all:"]
     resolve += ["--generate-hashes", "--no-header", "--no-annotate", *options]
     for name, sources in (
         ("test", ["pyproject.toml", "--group", "build", "--group", "test"]),
         ("serve", ["pyproject.toml", "--group", "build", "--constraint", "deploy/locks/test.txt"]),
-        ("lock", ["--group", "lock"]),
+        ("tools", ["--group", "tools"]),
     ):
         run([*resolve, *sources, "--output-file", f"deploy/locks/{name}.txt"], trouble="The lock could not be renewed.")
         say(f"deploy/locks/{name}.txt is up to date.")
@@ -106,48 +107,88 @@ def require_python() -> None:
 
 def prepare(word: str) -> Path:
     """The Python of the environment for `word`, which is made, or brought up to date, if need be."""
+    tools = prepare_tools()
     place = ROOT / ".venv" / word
-    stamp = place / "ready.json"
-    python = place / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
-    lock_file = LOCKS / f"{word}.txt"
-    wanted = {
-        "environment": digest(sys.version, sys.base_prefix, str(place), lock_file.read_text("utf-8")),
-        "projects": digest(*(metadata(project) for project in PROJECTS)),
-    }
-    place.parent.mkdir(exist_ok=True)
-    with one_at_a_time(place.with_suffix(".making")):
-        ready = json.loads(stamp.read_text("utf-8")) if stamp.exists() and python.exists() else {}
-        if ready.get("environment") != wanted["environment"]:
-            make(place, python=python, lock_file=lock_file)
-            ready = {"environment": wanted["environment"]}
-            note(stamp, ready)
-        if word != "lock" and ready.get("projects") != wanted["projects"]:
+    with one_at_a_time(place):
+        if not is_whole(place):
+            make(place, "--without-pip")
+            install(locked(word), python=python_of(place), tools=tools, doing=f"Installing deploy/locks/{word}.txt")
+            remember(place, environment=identity(place))
+        projects = digest(*(metadata(project) for project in PROJECTS))
+        if remembered(place).get("projects") != projects:
             editable = [part for project in PROJECTS for part in ("--editable", str(project))]
-            pip(
-                python,
-                ["--no-deps", "--no-build-isolation", *editable],
-                doing="Installing Hooflast itself",
-            )
-            note(stamp, wanted)
-    return python
+            alone = ["--no-deps", "--no-build-isolation", *editable]
+            install(alone, python=python_of(place), tools=tools, doing="Installing Hooflast itself")
+            remember(place, environment=identity(place), projects=projects)
+    return python_of(place)
 
 
-def make(place: Path, *, python: Path, lock_file: Path) -> None:
-    """A new environment at `place` with what the lock names; a stale or half-made one goes first."""
+def prepare_tools() -> Path:
+    """The Python of the environment that holds what installs the others: pip, and uv where there is one."""
+    place = ROOT / ".venv" / "tools"
+    with one_at_a_time(place):
+        if not is_whole(place):
+            with step("Making .venv/tools"):
+                make(place)
+                with contextlib.suppress(CannotGoOn):
+                    run(
+                        [*pip(python_of(place), python=python_of(place)), *locked("tools")],
+                        trouble="uv is not to be had.",
+                    )
+            remember(place, environment=identity(place))
+    return python_of(place)
+
+
+def is_whole(place: Path) -> bool:
+    """Whether the environment there was finished, with this Python, this lock, and in this place."""
+    return python_of(place).exists() and remembered(place).get("environment") == identity(place)
+
+
+def make(place: Path, *options: str) -> None:
+    """An empty environment; a stale or half-made one goes first."""
     if place.exists():
         shutil.rmtree(place)
-    here = place.relative_to(ROOT)
-    with step(f"Making {here}"):
-        run([sys.executable, "-m", "venv", str(place)], trouble=f"{here} could not be made.")
-    locked = ["--require-hashes", "--only-binary", ":all:", "--requirement", str(lock_file)]
-    pip(python, locked, doing=f"Installing what {lock_file.relative_to(ROOT)} names")
+    run([sys.executable, "-m", "venv", *options, str(place)], trouble=f"{place} could not be made.")
 
 
-def pip(python: Path, arguments: Sequence[str], *, doing: str) -> None:
+def install(arguments: Sequence[str], *, python: Path, tools: Path, doing: str) -> None:
     """Install into the environment of `python`. Bytecode is written when a module is first used, which is sooner."""
-    install = [str(python), "-m", "pip", "install", "--quiet", "--no-input", "--disable-pip-version-check"]
     with step(doing):
-        run([*install, "--no-compile", *arguments], trouble=f"{doing} failed. Is the package registry within reach?")
+        if not pip_has_its_own_registry(tools):
+            uv = [str(tools), "-m", "uv", "pip", "install", "--quiet", "--system-certs", "--python", str(python)]
+            with contextlib.suppress(CannotGoOn):
+                run([*uv, *arguments], trouble="uv does not run here.")
+                return
+        run([*pip(tools, python=python), *arguments], trouble=f"{doing} failed. Is the package registry within reach?")
+
+
+def pip(tools: Path, *, python: Path) -> Sequence[str]:
+    """How to install into the environment of `python` with pip."""
+    quietly = ["--quiet", "--no-input", "--disable-pip-version-check", "--no-compile"]
+    return [str(tools), "-m", "pip", "--python", str(python), "install", *quietly]
+
+
+def pip_has_its_own_registry(tools: Path) -> bool:
+    """Whether pip is set up to look elsewhere than by default, of which uv would know nothing."""
+    listed = subprocess.run(
+        [str(tools), "-m", "pip", "config", "list"], env=environment(), capture_output=True, check=False, text=True
+    )
+    return re.search(r"\.(index-url|no-index)=", listed.stdout) is not None
+
+
+def locked(word: str) -> Sequence[str]:
+    """What installs a lock file, and nothing that is not in it."""
+    return ["--require-hashes", "--only-binary", ":all:", "--requirement", str(LOCKS / f"{word}.txt")]
+
+
+def python_of(place: Path) -> Path:
+    """The Python of the environment at `place`."""
+    return place / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def identity(place: Path) -> str:
+    """What an environment must have been made from, and where, to be of use."""
+    return digest(sys.version, sys.base_prefix, str(place), (LOCKS / f"{place.name}.txt").read_text("utf-8"))
 
 
 def metadata(project: Path) -> str:
@@ -164,11 +205,17 @@ def digest(*parts: str) -> str:
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()
 
 
-def note(stamp: Path, content: dict[str, str]) -> None:
-    """Write the stamp in one go, so that it is there only when what it says is true."""
-    written = stamp.with_suffix(".new")
+def remembered(place: Path) -> dict[str, str]:
+    """What was noted when the environment was finished; nothing if it never was."""
+    stamp = place / "ready.json"
+    return json.loads(stamp.read_text("utf-8")) if stamp.exists() else {}
+
+
+def remember(place: Path, **content: str) -> None:
+    """Note it in one go, so that it is there only when what it says is true."""
+    written = place / "ready.new"
     written.write_text(json.dumps(content), "utf-8")
-    written.replace(stamp)
+    written.replace(place / "ready.json")
 
 
 def environment() -> dict[str, str]:
@@ -194,9 +241,10 @@ def become(program: Path, arguments: Sequence[str]) -> int:
 
 
 @contextlib.contextmanager
-def one_at_a_time(marker: Path) -> Iterator[None]:
+def one_at_a_time(place: Path) -> Iterator[None]:
     """Two starts at once take turns, where the system can lock a file."""
-    with marker.open("w") as held:
+    place.parent.mkdir(exist_ok=True)
+    with place.with_suffix(".lock").open("w") as held:
         if fcntl is not None:
             fcntl.flock(held, fcntl.LOCK_EX)
         yield

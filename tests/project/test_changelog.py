@@ -5,8 +5,8 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from tests.project.checkout import ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 TOWNCRIER = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["towncrier"]
 TYPES = [kind["directory"] for kind in TOWNCRIER["type"]]
 FRAGMENTS = sorted(path for path in (ROOT / TOWNCRIER["directory"]).iterdir() if path.name != ".gitignore")

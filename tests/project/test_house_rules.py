@@ -5,8 +5,8 @@ import sysconfig
 from pathlib import Path
 
 import pytest
+from tests.project.checkout import ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 PROGRAMS = Path(sysconfig.get_path("scripts"))
 MODULES = sorted(
     path

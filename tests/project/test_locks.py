@@ -2,17 +2,16 @@
 
 import re
 import tomllib
-from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
+from tests.project.checkout import ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 LOCKS = {
     name: [entry for entry in re.split(r"\n(?=\S)", (ROOT / f"deploy/locks/{name}.txt").read_text("utf-8")) if entry]
-    for name in ("serve", "test", "lock")
+    for name in ("serve", "test", "tools")
 }
 WANTED = {
     "serve": [*PROJECT["project"]["dependencies"], *PROJECT["dependency-groups"]["build"]],
@@ -21,7 +20,7 @@ WANTED = {
         *PROJECT["dependency-groups"]["build"],
         *PROJECT["dependency-groups"]["test"],
     ],
-    "lock": PROJECT["dependency-groups"]["lock"],
+    "tools": PROJECT["dependency-groups"]["tools"],
 }
 
 

@@ -5,13 +5,11 @@ from importlib.metadata import EntryPoint
 from pathlib import Path
 
 import pytest
+from tests.project.checkout import DOCUMENTS, PAGES, ROOT
 
 from hooflast.catalog.loading import load_catalog
 from hooflast.settings import SETTINGS
 
-ROOT = Path(__file__).resolve().parents[2]
-PAGES = sorted((ROOT / "service" / "hooflast" / "pages").glob("*.md"))
-DOCUMENTS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *PAGES]
 NAMED_FILE = re.compile(r"`([\w./-]+)`:\n\n```\w+\n(.*?)```", re.DOTALL)
 LINK = re.compile(r"\]\(([^)#\s]+)[^)]*\)")
 

@@ -4,13 +4,12 @@ import json
 import os
 import subprocess
 import sys
-import venv
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
+from tests.project.checkout import PAGES, ROOT, load_script
 
-ROOT = Path(__file__).resolve().parents[2]
 HORSE = {
     "horse": {"name": "Bramble", "animal_type": "horse"},
     "hooves": [{"limb": "LF", "width": 124, "length": 128}],
@@ -27,12 +26,12 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for project in (ROOT, ROOT / "plugins" / "demo"):
         build = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", str(place / "dist")]
         said(build, folder=project)
-    venv.create(place / "venv", with_pip=False)
-    python = place / "venv" / ("Scripts" if os.name == "nt" else "bin") / "python"
-    pip = [sys.executable, "-m", "pip", "--python", str(python), "install", "--quiet", "--disable-pip-version-check"]
-    locked = ["--no-compile", "--require-hashes", "--only-binary", ":all:", "-r", str(ROOT / "deploy/locks/serve.txt")]
-    said([*pip, *locked], folder=place)
-    said([*pip, "--no-deps", *map(str, sorted((place / "dist").glob("*.whl")))], folder=place)
+    script = load_script()
+    script.make(place / "venv", "--without-pip")
+    python: Path = script.python_of(place / "venv")
+    wheels = ["--no-deps", *map(str, (place / "dist").glob("*.whl"))]
+    for arguments in (script.locked("serve"), wheels):
+        script.install(arguments, python=python, tools=script.prepare_tools(), doing="Installing")
     return python.parent
 
 
@@ -72,6 +71,4 @@ def test_the_pages_come_along(stranger: Stranger) -> None:
     names = (
         "from importlib.resources import files; print(*(page.name for page in (files('hooflast') / 'pages').iterdir()))"
     )
-    assert {page.name for page in (ROOT / "service/hooflast/pages").glob("*.md")} <= set(
-        stranger("python", "-c", names).split()
-    )
+    assert {page.name for page in PAGES} <= set(stranger("python", "-c", names).split())
