@@ -75,9 +75,9 @@ def begin_run() -> Run:
     }
     if around := os.environ.get(FOLDER):  # a run within a run
         wishes = _read(Path(around) / "wishes.json") | {name: wish for name, wish in wishes.items() if wish}
-    for left_behind in _temporary_folder().glob(f"{_PREFIX}*"):
-        if (lock := _lock(left_behind / "alive", waits=False)) is not None:
-            _clear_away(left_behind)
+    for written in _temporary_folder().glob(f"{_PREFIX}*/wishes.json"):
+        if (lock := _lock(written.with_name("alive"), waits=False)) is not None:
+            _clear_away(written.parent)
             lock.close()
     folder = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=_temporary_folder()))
     alive = _lock(folder / "alive", waits=True)

@@ -1,6 +1,7 @@
 """Migrations go up, down and up again with rows in place, whole or not at all, and make what the table classes say."""
 
 import ast
+import asyncio
 import re
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,9 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 from tests.databases import engine_at
 from tests.store.samples import NOW, SHOP
 
-from hooflast.store import StoreUnavailable, migrations
+from hooflast.errors import NotFound
+from hooflast.store import SchemaNotCurrent, StoreUnavailable, migrations
+from hooflast.store.locks import Lock, wait_for
 from hooflast.store.sessions import set_tenant
 from hooflast.store.tables import METADATA
 
@@ -148,6 +151,44 @@ async def test_an_upgrade_that_fails_half_way_leaves_nothing_behind(bare_databas
             await migrations.upgrade(bare_database_url)
         assert await migrations.current(bare_database_url) is None
         assert await _tables(engine) == {"match_receipts": []}
+
+
+@anyio
+async def test_tables_that_a_later_version_made_are_left_alone(database_url: str) -> None:
+    async with engine_at(database_url) as engine:
+        async with engine.begin() as connection:
+            await connection.execute(text("update alembic_version set version_num = '2999_01_01_01'"))
+        before = await _tables(engine)
+        for step in (migrations.upgrade(database_url), migrations.downgrade(database_url, migrations.BASE)):
+            with pytest.raises(SchemaNotCurrent) as refusal:
+                await step
+            assert (refusal.value.found, refusal.value.expected) == ("2999_01_01_01", migrations.head())
+        assert await _tables(engine) == before
+
+
+@anyio
+@pytest.mark.parametrize("revision", ["2999_01_01_01", "-99", "oats"])
+async def test_a_revision_that_nobody_made_is_not_found(database_url: str, revision: str) -> None:
+    with pytest.raises(NotFound) as refusal:
+        await migrations.downgrade(database_url, revision)
+    assert refusal.value.name == revision
+    assert await migrations.current(database_url) == migrations.head()
+
+
+@anyio
+@pytest.mark.full
+async def test_a_migration_waits_for_the_one_before_it(bare_postgresql_url: str) -> None:
+    waiting = text("select count(*) from pg_locks where locktype = 'advisory' and not granted")
+    async with engine_at(bare_postgresql_url) as engine, engine.connect() as first, engine.connect() as watch:
+        await first.run_sync(lambda connection: wait_for(Lock.MIGRATION, connection=connection))
+        second = asyncio.create_task(migrations.upgrade(bare_postgresql_url))
+        async with asyncio.timeout(10):
+            while not second.done() and not await watch.scalar(waiting):
+                await watch.rollback()
+        assert await migrations.current(bare_postgresql_url) is None
+        await first.rollback()
+        await second
+    assert await migrations.current(bare_postgresql_url) == migrations.head()
 
 
 def test_head_is_the_newest_file() -> None:

@@ -87,8 +87,7 @@ def _sqlite_engine(url: URL, *, pragmas: Mapping[str, str], options: Mapping[str
     file = Path(url.database or "").absolute()
     if not file.parent.is_dir():
         raise DatabaseFolderMissing(folder=str(file.parent), file=file.name)
-    # Without isolation_level the driver begins nothing by itself, so that DDL and reads stand in transactions too.
-    engine = create_async_engine(url, hide_parameters=True, connect_args={"isolation_level": None}, **options)
+    engine = create_async_engine(url, hide_parameters=True, **options)
 
     @event.listens_for(engine.sync_engine, "connect")
     def set_pragmas(connection: DBAPIConnection, _record: object) -> None:
@@ -97,6 +96,7 @@ def _sqlite_engine(url: URL, *, pragmas: Mapping[str, str], options: Mapping[str
             cursor.execute(f"PRAGMA {name}={value}")
         cursor.close()
 
+    # The driver by itself begins before a change of rows alone; reads and DDL belong into transactions too.
     @event.listens_for(engine.sync_engine, "begin")
     def begin(connection: Connection) -> None:
         now = connection.get_execution_options().get(BEGIN_NOW, False)

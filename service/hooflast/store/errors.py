@@ -74,8 +74,11 @@ class SchemaNotCurrent(StoreError):
     expected: str
 
     def __str__(self) -> str:
-        found = self.found or "not there yet"
-        return f"the tables are {found}, this version needs {self.expected}: run the migrations"
+        found = f"at {self.found}" if self.found else "not there yet"
+        return (
+            f"the tables are {found}, and this version of Hooflast needs them at {self.expected}: "
+            "bring them up with this version, or run the version that made them"
+        )
 
 
 @dataclass(kw_only=True, eq=False)

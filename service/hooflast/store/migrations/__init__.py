@@ -23,28 +23,38 @@ from alembic import command
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from alembic.util import CommandError
 from sqlalchemy import Connection, text
 from sqlalchemy.ext.asyncio import AsyncConnection
 
+from hooflast.errors import NotFound
 from hooflast.store.engine import BEGIN_NOW, make_migration_engine
-from hooflast.store.errors import StoreUnavailable
+from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.locks import Lock, wait_for
 from hooflast.store.sessions import database_errors
 
+HEAD: Final = "head"
+"""The newest revision."""
 BASE: Final = "base"
 """The revision before the first: no tables."""
 
 
-async def upgrade(url: str, revision: str = "head") -> None:
-    """Bring the tables at `url` up to `revision`; nothing happens if they are there. Raises StoreUnavailable."""
-    if revision == "head" and await current(url) == head():
+async def upgrade(url: str, revision: str = HEAD) -> None:
+    """Bring the tables at `url` up to `revision`; nothing happens if they are there.
+
+    Raises StoreUnavailable, SchemaNotCurrent if a later version of Hooflast made the tables, NotFound.
+    """
+    if revision == HEAD and await current(url) == head():
         return
-    await _alone(url, step=lambda config: command.upgrade(config, revision))
+    await _alone(url, step=command.upgrade, revision=revision)
 
 
 async def downgrade(url: str, revision: str) -> None:
-    """Take the tables at `url` back to `revision`, or to BASE. Rows that only later tables hold are lost."""
-    await _alone(url, step=lambda config: command.downgrade(config, revision))
+    """Take the tables at `url` back to `revision`, or to BASE. Rows that only later tables hold are lost.
+
+    Raises StoreUnavailable, SchemaNotCurrent if a later version of Hooflast made the tables, NotFound.
+    """
+    await _alone(url, step=command.downgrade, revision=revision)
 
 
 async def current(url: str) -> str | None:
@@ -61,10 +71,7 @@ async def current(url: str) -> str | None:
 @cache
 def head() -> str:
     """The revision that this version of Hooflast needs."""
-    revision = ScriptDirectory.from_config(_config()).get_current_head()
-    if revision is None:
-        raise RuntimeError("the package came without its migrations")
-    return revision
+    return _revisions()[0]
 
 
 async def revision_of(connection: AsyncConnection) -> str | None:
@@ -72,23 +79,35 @@ async def revision_of(connection: AsyncConnection) -> str | None:
     return await connection.run_sync(lambda sync: MigrationContext.configure(sync).get_current_revision())
 
 
-async def _alone(url: str, *, step: Callable[[Config], None]) -> None:
+async def _alone(url: str, *, step: Callable[[Config, str], None], revision: str) -> None:
     engine = make_migration_engine(url)
     try:
         with database_errors():
             async with engine.execution_options(**{BEGIN_NOW: True}).begin() as connection:
-                await connection.run_sync(_take, step)
+                await connection.run_sync(_take, step=step, revision=revision)
     finally:
         await engine.dispose()
 
 
-def _take(connection: Connection, step: Callable[[Config], None]) -> None:
+def _take(connection: Connection, *, step: Callable[[Config, str], None], revision: str) -> None:
     wait_for(Lock.MIGRATION, connection=connection)
+    found = MigrationContext.configure(connection).get_current_revision()
+    if found is not None and found not in _revisions():
+        raise SchemaNotCurrent(found=found, expected=head())
     config = _config()
     config.attributes["connection"] = connection
-    step(config)
+    try:
+        step(config, revision)
+    except CommandError as error:
+        raise NotFound(resource="revision of the tables", name=revision) from error
     if connection.dialect.name == "sqlite" and (lost := connection.execute(text("PRAGMA foreign_key_check")).all()):
         raise StoreUnavailable(reason=f"the migration would leave {len(lost)} rows pointing to nothing")
+
+
+@cache
+def _revisions() -> tuple[str, ...]:
+    """Every revision that this version knows, newest first."""
+    return tuple(script.revision for script in ScriptDirectory.from_config(_config()).walk_revisions())
 
 
 def _config() -> Config:
