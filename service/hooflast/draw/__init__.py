@@ -1,1 +1,60 @@
-"""draw"""
+"""Draw: SVG pictures from values. Same value, same text; no word and no formatted number is its own.
+
+    values      what a picture is drawn from, and the clearances its labels are written about
+    errors      what is raised when a value cannot be drawn
+    sizes       sizes_picture: a boot model's sizes in the width-length plane, and the hooves among them
+    sole        sole_picture: one hoof from below against one size, with its clearances
+    four        four_hooves_picture: up to four hooves of one horse on one page
+    plane, ranges, names, ellipse     parts of the sizes picture: what is in view, boxes, labels, doubt
+    outline, strip                    parts of the sole picture: the hoof's shape, one axis magnified
+    marks, key                        small signs, and the entries that explain them
+    sheet, lettering, boxes           the paper, the texts on it, and where labels go
+    style, palette                    how kinds of mark look: light, dark, in print
+
+Draw knows fit's and catalog's values. It knows no question, no answer, no language and no request.
+Marks in docstrings: [C] our convention.
+"""
+
+from hooflast.draw.errors import PictureRefused
+from hooflast.draw.four import four_hooves_picture
+from hooflast.draw.sizes import sizes_picture
+from hooflast.draw.sole import sole_picture
+from hooflast.draw.values import (
+    Clearance,
+    ClearanceWords,
+    DrawnCaution,
+    DrawnChance,
+    DrawnHoof,
+    FourHoovesPicture,
+    HoofEntry,
+    Identity,
+    MissingAxis,
+    SizesKey,
+    SizesPicture,
+    SoleKey,
+    SolePicture,
+    Tick,
+    clearance,
+)
+
+__all__ = [
+    "Clearance",
+    "ClearanceWords",
+    "DrawnCaution",
+    "DrawnChance",
+    "DrawnHoof",
+    "FourHoovesPicture",
+    "HoofEntry",
+    "Identity",
+    "MissingAxis",
+    "PictureRefused",
+    "SizesKey",
+    "SizesPicture",
+    "SoleKey",
+    "SolePicture",
+    "Tick",
+    "clearance",
+    "four_hooves_picture",
+    "sizes_picture",
+    "sole_picture",
+]
