@@ -26,8 +26,11 @@ from hooflast.catalog.values import (
 from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
+from hooflast.texts import load_texts
 
 from .strategies import FORMAT, RETRIEVED_ON, Records, anything, as_file, bounded, in_one_file, layouts, places, records
+
+TEXTS = load_texts("en")
 
 
 def boot(**members: object) -> dict[str, Any]:
@@ -62,6 +65,9 @@ def faults_of(*contents: object) -> set[tuple[tuple[str | int, ...], str]]:
 def refusal(*contents: object) -> InputRefused:
     with pytest.raises(InputRefused) as refused:
         read_files([as_file(content, source=str(place)) for place, content in enumerate(contents)], plugin="demo")
+    for fault in refused.value.faults:
+        assert TEXTS.say(f"fault.{fault.code}", fault.facts)
+        assert TEXTS.say(f"fault.{fault.code}.accepted", fault.facts)
     return refused.value
 
 
