@@ -81,7 +81,7 @@ def hooves(draw: st.DrawFn, *, limb: str, unit: str) -> Document:
         "method": one_of(Method) | st.none(),
         "observer": one_of(Observer) | st.none(),
         "measured_on": days | st.none(),
-        "weeks_since_trim": st.integers(0, 104) | st.floats(0, 104) | st.none(),
+        "weeks_since_trim": st.integers(0, 4 * 104).map(lambda quarters: quarters / 4) | st.none(),
     }
     return hoof | draw(st.fixed_dictionaries({}, optional=optional))
 

@@ -68,10 +68,16 @@ def _value(node: Node) -> object:
     if node.tag not in _PLAIN_TAGS:
         raise yaml.MarkedYAMLError(problem_mark=node.start_mark)
     if isinstance(node, MappingNode):
-        return Members((str(key.value), _value(value)) for key, value in node.value)
+        return Members((_name(key), _value(value)) for key, value in node.value)
     if isinstance(node, SequenceNode):
         return [_value(item) for item in node.value]
     return _scalar(node)
+
+
+def _name(key: Node) -> str:
+    if not isinstance(key, ScalarNode) or key.tag not in _PLAIN_TAGS:
+        raise yaml.MarkedYAMLError(problem_mark=key.start_mark)
+    return str(key.value)
 
 
 def _scalar(node: Node) -> object:
