@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, hypot, pi, sin
+from math import cos, pi, sin
 from typing import Final
 
 import numpy as np
@@ -97,11 +97,16 @@ def place_labels(wishes: Sequence[Wish]) -> tuple[Box, ...]:
     """
     taken: list[Box] = []
     for wish in wishes:
-        costs = [
-            order * _STEP_COST + _covered(place, wish.clear_of) + _NEVER * _hindered(place, wish.mark, taken=taken)
-            for order, place in enumerate(wish.places)
-        ]
-        taken.append(wish.places[int(np.argmin(costs))])
+        best, least = wish.places[0], float("inf")
+        for order, place in enumerate(wish.places):
+            if order * _STEP_COST >= least:
+                break
+            cost = (
+                order * _STEP_COST + _covered(place, wish.clear_of) + _NEVER * _hindered(place, wish.mark, taken=taken)
+            )
+            if cost < least:
+                best, least = place, cost
+        taken.append(best)
     return tuple(taken)
 
 
@@ -117,11 +122,17 @@ def _hindered(place: Box, mark: Box, *, taken: Iterable[Box]) -> float:
 
 
 def _passes(box: Box, ends: tuple[Point, Point]) -> bool:
+    """Whether the line between two points runs through the box: some share of it lies inside both of its extents."""
     (x0, y0), (x1, y1) = ends
-    steps = max(2, int(hypot(x1 - x0, y1 - y0)))
-    shares = np.linspace(0.0, 1.0, steps)
-    x, y = x0 + (x1 - x0) * shares, y0 + (y1 - y0) * shares
-    return bool(np.any((x > box.left) & (x < box.right) & (y > box.top) & (y < box.bottom)))
+    first, last = 0.0, 1.0
+    for start, end, low, high in ((x0, x1, box.left, box.right), (y0, y1, box.top, box.bottom)):
+        if start == end:
+            if not low < start < high:
+                return False
+            continue
+        enters, leaves = sorted(((low - start) / (end - start), (high - start) / (end - start)))
+        first, last = max(first, enters), min(last, leaves)
+    return first < last
 
 
 def spread(middles: Sequence[float], *, widths: Sequence[float], within: tuple[float, float]) -> tuple[float, ...]:
