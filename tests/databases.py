@@ -74,7 +74,7 @@ def begin_run() -> Run:
         "is_required": os.environ.pop(REQUIRED, "") not in ("", "0"),
     }
     if around := os.environ.get(FOLDER):  # a run within a run
-        wishes = _read(Path(around) / "wishes.json") | {name: wish for name, wish in wishes.items() if wish}
+        wishes |= _read(Path(around) / "wishes.json") | {name: wish for name, wish in wishes.items() if wish}
     for written in _temporary_folder().glob(f"{_PREFIX}*/wishes.json"):
         if (lock := _lock(written.with_name("alive"), waits=False)) is not None:
             _clear_away(written.parent)

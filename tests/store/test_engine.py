@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 from sqlalchemy import event, text
-from tests.databases import database_at, engine_at
+from tests.databases import administer, database_at, engine_at
+from tests.store.samples import NOW, SHOP, an_answer
 
 from hooflast.store import (
     DatabaseFolderMissing,
@@ -154,6 +155,23 @@ async def test_a_database_or_role_that_is_not_there_is_unavailable(postgresql_ur
     name = read_database_url(postgresql_url).database or ""
     assert "nowhere" in await _reason(open_store(database_at(postgresql_url, name="nowhere")))
     assert "stranger" in await _reason(open_store(database_at(postgresql_url, name=name, user="stranger")))
+
+
+@anyio
+@pytest.mark.full
+async def test_connections_that_the_server_has_cut_are_replaced(postgresql_url: str) -> None:
+    cut = (
+        "select pg_terminate_backend(pid) from pg_stat_activity"
+        " where datname = current_database() and pid <> pg_backend_pid()"
+    )
+    async with open_store(postgresql_url) as store:
+        await store.tenants.ensure(SHOP, now=NOW)
+        key = await store.signing_keys.ensure_first(now=NOW)
+        administer(postgresql_url, cut)
+        kept = an_answer(signing_key=key.kid)
+        await store.answers.keep(kept)
+        administer(postgresql_url, cut)
+        assert await store.answers.find(kept.id, tenant=SHOP) == kept
 
 
 @anyio

@@ -186,6 +186,22 @@ async def test_a_caller_who_goes_in_the_middle_of_a_commit_does_not_disturb_its_
     assert disk.kept == [1, 2]
 
 
+async def test_a_commit_that_has_begun_ends_before_the_stop_even_if_nobody_waits_for_it() -> None:
+    disk = Disk()
+    disk.gate.clear()
+    writer = GroupWriter(disk.commit)
+    await writer.start()
+    gone = asyncio.create_task(writer.write(1))
+    await disk.reached.wait()
+    gone.cancel()
+    await asyncio.gather(gone, return_exceptions=True)
+    stop = asyncio.create_task(writer.stop())
+    await asyncio.sleep(0)
+    disk.gate.set()
+    await stop
+    assert disk.kept == [1]
+
+
 async def test_a_database_that_is_away_is_not_asked_again_for_each_item() -> None:
     disk = Disk(poison=frozenset(range(50)), failure=StoreUnavailable(reason="away"))
     writer = GroupWriter(disk.commit)

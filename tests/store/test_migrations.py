@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.operations import Operations
 from sqlalchemy import Connection, MetaData, inspect, text
 from sqlalchemy.ext.asyncio import AsyncEngine
 from tests.databases import engine_at
@@ -16,6 +17,7 @@ from tests.store.samples import NOW, SHOP
 
 from hooflast.errors import NotFound
 from hooflast.store import SchemaNotCurrent, StoreUnavailable, migrations
+from hooflast.store.engine import make_migration_engine
 from hooflast.store.locks import Lock, wait_for
 from hooflast.store.sessions import set_tenant
 from hooflast.store.tables import METADATA
@@ -151,6 +153,22 @@ async def test_an_upgrade_that_fails_half_way_leaves_nothing_behind(bare_databas
             await migrations.upgrade(bare_database_url)
         assert await migrations.current(bare_database_url) is None
         assert await _tables(engine) == {"match_receipts": []}
+
+
+@anyio
+async def test_rebuilding_a_table_on_sqlite_keeps_the_rows_that_point_to_it(sqlite_url: str) -> None:
+    def rebuild(connection: Connection) -> None:
+        with Operations(MigrationContext.configure(connection)).batch_alter_table("tenants", recreate="always"):
+            pass
+
+    async with engine_at(sqlite_url) as engine:
+        await _put_a_row_into_each_empty_table(engine)
+        before = await _tables(engine)
+        migrating = make_migration_engine(sqlite_url)
+        async with migrating.begin() as connection:
+            await connection.run_sync(rebuild)
+        await migrating.dispose()
+        assert await _tables(engine) == before
 
 
 @anyio
