@@ -1,14 +1,24 @@
 """Pages: what the documentation shows works as pasted, and nothing that a reader can set or call is left out."""
 
 import re
+from collections.abc import Iterator
+from datetime import date
 from importlib.metadata import EntryPoint
 from pathlib import Path
 
+import click
 import pytest
 from tests.project.checkout import DOCUMENTS, PAGES, ROOT
 
 from hooflast.catalog.loading import load_catalog
+from hooflast.cli.command_line import build
+from hooflast.exchange import read_match_question
 from hooflast.settings import SETTINGS
+from hooflast.store.serving_role import SERVING_RIGHTS
+from hooflast.texts import load_texts
+
+OPERATE = ROOT / "service" / "hooflast" / "pages" / "operate.md"
+SHOWN = re.compile(r"(?:^|`)hooflast ([a-z][^`\n]*)", re.MULTILINE)
 
 NAMED_FILE = re.compile(r"`([\w./-]+)`:\n\n```\w+\n(.*?)```", re.DOTALL)
 LINK = re.compile(r"\]\(([^)#\s]+)[^)]*\)")
@@ -28,14 +38,63 @@ def test_links_lead_somewhere(document: Path) -> None:
 
 
 def test_every_setting_stands_on_the_page_for_operators() -> None:
-    page = (ROOT / "service" / "hooflast" / "pages" / "operate.md").read_text("utf-8")
-    row = "| `{0.name}` | {0.meaning} | {1} |"
-    assert [row.format(one, _default(one.default)) for one in SETTINGS if one.meaning not in page] == []
-    assert [one.name for one in SETTINGS if f"| `{one.name}` |" not in page] == []
+    rows = [
+        f"| `{one.name}` | {one.meaning} | {_code(one.default) if one.default else 'none'} | {_code(one.accepted)} |"
+        for one in SETTINGS
+    ]
+    assert [row for row in rows if row not in OPERATE.read_text("utf-8")] == []
 
 
-def _default(default: str) -> str:
-    return f"`{default}`" if default else "none"
+def _code(text: str) -> str:
+    return f"`{text}`".replace("|", "\\|")
+
+
+def test_every_command_stands_on_the_page_for_operators() -> None:
+    assert [name for name in _commands(build(load_texts("en"))) if f"`{name}`" not in OPERATE.read_text("utf-8")] == []
+
+
+def _commands(group: click.Group, *, above: str = "hooflast") -> Iterator[str]:
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            yield from _commands(command, above=f"{above} {name}")
+        else:
+            yield f"{above} {name}"
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+def test_commands_and_options_that_are_shown_exist(document: Path) -> None:
+    text = document.read_text("utf-8")
+    for line in SHOWN.findall(text):
+        command: click.Command = build(load_texts("en"))
+        for word in line.split():
+            if isinstance(command, click.Group):
+                assert word in command.commands, line
+                command = command.commands[word]
+            elif word.startswith("--"):
+                assert word in {flag for option in command.params for flag in option.opts}, line
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+def test_words_of_the_script_that_are_shown_exist(document: Path) -> None:
+    words = re.findall(r"deploy/run\.py (\w+)", document.read_text("utf-8"))
+    assert set(words) <= {"serve", "test", "lock"}
+
+
+def test_both_commands_stand_in_the_readme() -> None:
+    text = (ROOT / "README.md").read_text("utf-8")
+    assert "python3 deploy/run.py serve\n" in text
+    assert "python3 deploy/run.py test\n" in text
+
+
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+def test_horses_that_are_shown_are_read_without_a_fault(document: Path) -> None:
+    for body in re.findall(r"--data '(\{.*?\})'", document.read_text("utf-8"), re.DOTALL):
+        assert read_match_question(body.encode(), today=date(2026, 3, 14)).hooves
+
+
+@pytest.mark.parametrize(("table", "rights"), SERVING_RIGHTS.items())
+def test_the_rights_to_grant_are_those_that_serving_needs(table: str, rights: str) -> None:
+    assert f"grant {rights.lower()} on {table} to hooflast_serve;" in OPERATE.read_text("utf-8")
 
 
 def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
