@@ -13,6 +13,7 @@ from typing import Annotated, Any, Final, get_type_hints
 from urllib.parse import urlsplit
 
 from hooflast.errors import Fact, Fault, InputRefused
+from hooflast.texts import languages
 
 PREFIX: Final = "HOOFLAST_"
 SQLITE: Final = "sqlite+aiosqlite"
@@ -82,7 +83,16 @@ def _whole(low: int, high: int) -> Reader:
     return Reader(read=read, accepted=f"{low}..{high}")
 
 
-def _one_of(words: type[StrEnum]) -> Reader:
+def _one_of(choices: tuple[str, ...]) -> Reader:
+    def read(text: str) -> str:
+        if text not in choices:
+            raise ValueError(text)
+        return text
+
+    return Reader(read=read, accepted=" | ".join(choices), choices=choices)
+
+
+def _word_of(words: type[StrEnum]) -> Reader:
     choices = tuple(word.value for word in words)
     return Reader(read=lambda text: words(text.lower()), accepted=" | ".join(choices), choices=choices)
 
@@ -118,7 +128,7 @@ _DATABASE_URL: Final = Reader(
 _PUBLIC_URL: Final = Reader(read=_read_public_url, accepted="http://HOST/PATH | https://HOST/PATH")
 _HOST: Final = _written_as(r"[0-9A-Za-z.:_-]{1,253}", accepted="ADDRESS")
 _TENANT: Final = _written_as(r"[a-z0-9][a-z0-9-]{0,62}", accepted="a-z 0-9 -")
-_LANGUAGE: Final = _written_as(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*", accepted="BCP 47")
+_LANGUAGE: Final = _one_of(languages())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -145,8 +155,8 @@ class Settings:
     shutdown_seconds: Annotated[
         int, _whole(1, 600), "How long running requests may go on once a stop is asked for."
     ] = 20
-    log_format: Annotated[LogFormat, _one_of(LogFormat), "How log lines are written."] = LogFormat.CONSOLE
-    log_level: Annotated[LogLevel, _one_of(LogLevel), "The least severe event that is written."] = LogLevel.INFO
+    log_format: Annotated[LogFormat, _word_of(LogFormat), "How log lines are written."] = LogFormat.CONSOLE
+    log_level: Annotated[LogLevel, _word_of(LogLevel), "The least severe event that is written."] = LogLevel.INFO
 
     def __repr__(self) -> str:
         shown = {each.name: getattr(self, each.name) for each in fields(self)} | {

@@ -1,6 +1,7 @@
 """Catalog reads: pages, cursors, filters, pins and ETags."""
 
 from base64 import urlsafe_b64decode
+from dataclasses import replace
 from typing import Any
 
 import httpx
@@ -8,6 +9,7 @@ import pytest
 from tests.api.samples import BOOTS, LIBRARY, MAKERS, NEWER, OLDER, serving
 
 from hooflast.catalog.library import Library
+from hooflast.catalog.values import ReleaseId
 
 pytestmark = pytest.mark.anyio
 
@@ -174,6 +176,23 @@ async def test_etags_differ_where_answers_may(client: httpx.AsyncClient) -> None
     pinned = tuple(f"{address}{'&' if '?' in address else '?'}catalog_release={OLDER.id}" for address in addresses)
     tags = [(await client.get(address)).headers["etag"] for address in (*addresses, *pinned)]
     assert len(set(tags)) == len(tags)
+
+
+async def test_the_list_of_catalog_releases_has_another_etag_once_one_is_gone(sqlite_url: str) -> None:
+    tags = []
+    for releases in ((OLDER, NEWER), (NEWER,)):
+        async with serving(sqlite_url, library=Library(releases=releases)) as client:
+            tags.append((await client.get("/v1/catalog-releases")).headers["etag"])
+    assert tags[0] != tags[1]
+
+
+async def test_a_list_of_catalog_releases_begun_before_a_new_one_still_says_which_is_active(sqlite_url: str) -> None:
+    oldest = replace(OLDER, id=ReleaseId(f"sha256-{'a' * 64}"))
+    async with serving(sqlite_url, library=Library(releases=(oldest, OLDER))) as before:
+        following = (await before.get("/v1/catalog-releases?limit=1")).json()["next"]
+    async with serving(sqlite_url, library=Library(releases=(oldest, OLDER, NEWER))) as after:
+        items = (await after.get(following)).json()["items"]
+    assert [(item["id"], item["is_active"]) for item in items] == [(oldest.id, False)]
 
 
 @pytest.mark.parametrize(

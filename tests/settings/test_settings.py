@@ -18,6 +18,7 @@ from hooflast.settings import (
     masked,
     read_settings,
 )
+from hooflast.texts import languages
 
 any_settings = st.builds(
     Settings,
@@ -27,7 +28,7 @@ any_settings = st.builds(
     workers=st.integers(1, 64),
     public_url=st.sampled_from(["", "https://fits.example", "http://fits.example/boots"]),
     tenant=st.from_regex(r"[a-z0-9][a-z0-9-]{0,62}", fullmatch=True),
-    language=st.sampled_from(["en", "de", "en-GB"]),
+    language=st.sampled_from(languages()),
     max_body_bytes=st.integers(1024, 16_777_216),
     shutdown_seconds=st.integers(1, 600),
     log_format=st.sampled_from(LogFormat),

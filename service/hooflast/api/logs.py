@@ -16,11 +16,15 @@ _SHARED: Final[tuple[Processor, ...]] = (
     structlog.processors.TimeStamper(fmt="iso", utc=True),
     structlog.stdlib.ExtraAdder(),
 )
+_WHERE: Final = structlog.tracebacks.ExceptionDictTransformer(show_locals=False)
 _TALKATIVE: Final = ("uvicorn", "alembic", "sqlalchemy", "aiosqlite", "asyncio")
 
 
 def configure_logs(*, form: LogFormat, level: LogLevel) -> None:
-    """Write the events of this process, and what libraries log, in one form. Libraries are heard from warnings on."""
+    """Write the events of this process, and what libraries log, in one form.
+
+    Libraries are heard from warnings on. Tracebacks show where, never the values that were there.
+    """
     structlog.configure(
         processors=[
             structlog.stdlib.filter_by_level,
@@ -47,5 +51,6 @@ def configure_logs(*, form: LogFormat, level: LogLevel) -> None:
 
 def _written_as(form: LogFormat) -> list[Processor]:
     if form is LogFormat.JSON:
-        return [structlog.processors.dict_tracebacks, structlog.processors.JSONRenderer()]
-    return [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty())]
+        return [structlog.processors.ExceptionRenderer(_WHERE), structlog.processors.JSONRenderer()]
+    plain = structlog.dev.plain_traceback
+    return [structlog.dev.ConsoleRenderer(colors=sys.stderr.isatty(), exception_formatter=plain)]

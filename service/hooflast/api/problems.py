@@ -58,6 +58,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     refusals.BodyTooSlow: 408,
     refusals.ClientGone: 400,
     refusals.NotReady: 503,
+    refusals.AddressTaken: 500,
     SettingsRefused: 500,
 }
 UNEXPECTED: Final = "unexpected"

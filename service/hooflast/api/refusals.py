@@ -8,7 +8,8 @@ HooflastError
 ├── BodyTooLarge             the body is longer than it may be
 ├── BodyTooSlow              the body did not arrive in time
 ├── ClientGone               the client left before its request was read
-└── NotReady                 the service cannot answer yet, or no longer
+├── NotReady                 the service cannot answer yet, or no longer
+└── AddressTaken             the service cannot listen where it is told to
 """
 
 from dataclasses import dataclass
@@ -88,3 +89,19 @@ class NotReady(HooflastError):
 
     def __str__(self) -> str:
         return f"not ready: {', '.join(self.reasons)}"
+
+
+@dataclass(kw_only=True, eq=False)
+class AddressTaken(HooflastError, OSError):
+    """The service cannot listen at `host` and `port`; `reason` is the system's own."""
+
+    code = "address-taken"
+    host: str
+    port: int
+    reason: str
+
+    def __str__(self) -> str:
+        return (
+            f"cannot listen at {self.host} port {self.port}: {self.reason}; "
+            "choose another with HOOFLAST_HOST and HOOFLAST_PORT, or port 0 for a free one"
+        )

@@ -22,6 +22,7 @@ from uvicorn.supervisors import Multiprocess
 
 from hooflast.api.app import create_app
 from hooflast.api.logs import configure_logs
+from hooflast.api.refusals import AddressTaken
 from hooflast.api.running import Running
 from hooflast.api.wire import BoundedConfig
 from hooflast.catalog.loading import load_catalog
@@ -30,6 +31,7 @@ from hooflast.store import TenantId, migrations, open_store
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
+BACKLOG: Final = 2048
 
 log = structlog.stdlib.get_logger("hooflast.server")
 
@@ -37,7 +39,7 @@ log = structlog.stdlib.get_logger("hooflast.server")
 def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
     """Prepare the database and serve until stopped. `announce` is told the address once it answers.
 
-    Raises StoreError and CatalogUnavailable when there is nothing to serve with, OSError when the address is taken.
+    Raises StoreError and CatalogUnavailable when there is nothing to serve with, and AddressTaken.
     """
     configure_logs(form=settings.log_format, level=settings.log_level)
     asyncio.run(prepare(settings))
@@ -60,6 +62,9 @@ async def prepare(settings: Settings) -> None:
         now = _now()
         await store.tenants.ensure(TenantId(settings.tenant), now=now)
         await store.signing_keys.ensure_first(now=now)
+        role = await store.role()
+    if role is not None and not role.is_plain:
+        log.warning("database role passes by row-level security", role=role.name)
 
 
 def app_of(settings: Settings) -> Litestar:
@@ -144,12 +149,16 @@ def _config(settings: Settings) -> BoundedConfig:
 
 
 def listen(settings: Settings) -> socket.socket:
-    """A listening socket: from now on connections wait rather than fail. Raises OSError."""
+    """A listening socket: from now on connections wait rather than fail. Raises AddressTaken."""
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     listener = socket.socket(family)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    listener.bind((settings.host, settings.port))
-    listener.listen(2048)
+    try:
+        listener.bind((settings.host, settings.port))
+        listener.listen(BACKLOG)
+    except OSError as error:
+        listener.close()
+        raise AddressTaken(host=settings.host, port=settings.port, reason=error.strerror or str(error)) from error
     return listener
 
 

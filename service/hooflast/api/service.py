@@ -44,8 +44,9 @@ class Service:
 
     def texts_for(self, request: HttpRequest) -> Texts:
         """The sentences in the language the request asks for, or else in that of the settings."""
+        own = f"{self.settings.language};q=0.001"
         wished = request.headers.get("accept-language")
-        return load_texts(negotiate(wished) if wished else self.settings.language)
+        return load_texts(negotiate(f"{wished},{own}" if wished else own))
 
 
 def shelves_of(releases: tuple[CatalogRelease, ...]) -> dict[ReleaseId, Shelf]:

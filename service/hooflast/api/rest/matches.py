@@ -79,6 +79,15 @@ ERASE_MATCH: Final = Operation(
     status=204,
     meaning="It is erased.",
     problems=(404, 503),
+    links=(
+        Link(
+            name="read",
+            to="read_match",
+            parameter="match_id",
+            expression="$request.path.match_id",
+            meaning="From now on it is not found.",
+        ),
+    ),
 )
 
 

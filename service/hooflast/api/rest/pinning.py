@@ -36,10 +36,12 @@ def list_answer(
     query: Query,
     read: Callable[[CatalogRelease], tuple[Sequence[Item], Sequence[str]]],
     shape: Callable[[Page[Item], CatalogRelease], Any],
+    made_of: str = "",
 ) -> Response[bytes]:
     """One page of a list that `read` takes from a catalog release, items and their keys, put in form by `shape`.
 
     A cursor goes on in the catalog release it was made on; one that contradicts a pinned release is refused.
+    `made_of` names what else the list is made of than that catalog release, for its ETag.
     """
     path = request.url.path
     cursor = cursor_of(query, scope=path)
@@ -53,4 +55,6 @@ def list_answer(
     if page.last is not None:
         address = next_link(path, query=query, scope=path, release=release.id, after=page.last)
         page = replace(page, next=service.settings.public_url + address)
-    return catalog_answer(request, lambda: shape(page, release), release=release.id, query=query, next_page=page.next)
+    return catalog_answer(
+        request, lambda: shape(page, release), release=made_of + release.id, query=query, next_page=page.next
+    )

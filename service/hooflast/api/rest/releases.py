@@ -55,12 +55,14 @@ async def list_catalog_releases(request: HttpRequest, service: NamedDependency[S
         newest_first = list(reversed(service.library.releases))
         return newest_first, [release.id for release in newest_first]
 
-    def shape(page: Page[CatalogRelease], active: CatalogRelease) -> CatalogReleasePage:
+    def shape(page: Page[CatalogRelease], _: CatalogRelease) -> CatalogReleasePage:
+        active = service.library.active
         return CatalogReleasePage(
             items=[release_document(release, active=active) for release in page.items], next=page.next
         )
 
-    return list_answer(request, service, query=query, read=read, shape=shape)
+    held = " ".join(release.id for release in service.library.releases)
+    return list_answer(request, service, query=query, read=read, shape=shape, made_of=held)
 
 
 @route(READ_RELEASE)

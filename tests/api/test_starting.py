@@ -1,0 +1,74 @@
+"""Starting: what is prepared before the first request, and what is said when that cannot be done."""
+
+import socket
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from tests.api.samples import NOW
+
+from hooflast.api.refusals import AddressTaken
+from hooflast.api.server import app_from_environment, app_of, listen, prepare
+from hooflast.api.signing import KEPT_FOR, CurrentKey
+from hooflast.settings import PREFIX, Settings, SettingsRefused
+from hooflast.store import TenantId, open_store
+
+pytestmark = pytest.mark.anyio
+
+
+async def test_preparing_an_empty_database_makes_it_ready_and_can_be_done_again(bare_database_url: str) -> None:
+    settings = Settings(database_url=bare_database_url, tenant="mossgate")
+    for _ in range(2):
+        await prepare(settings)
+    async with open_store(bare_database_url) as store:
+        await store.require_ready()
+        assert await store.tenants.is_known(TenantId("mossgate"))
+        assert await store.signing_keys.newest() is not None
+
+
+@pytest.mark.full
+async def test_a_database_role_that_no_wall_holds_back_is_warned_of(
+    bare_postgresql_url: str, events: list[Any]
+) -> None:
+    await prepare(Settings(database_url=bare_postgresql_url))
+    assert "database role passes by row-level security" in [event["event"] for event in events]
+
+
+async def test_an_address_that_is_taken_is_named_with_what_to_do() -> None:
+    with listen(Settings(port=0)) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(AddressTaken, match=f"127.0.0.1 port {port}.*HOOFLAST_PORT"):
+            listen(Settings(port=port))
+
+
+async def test_a_listening_socket_keeps_connections_waiting_rather_than_failing() -> None:
+    with listen(Settings(port=0)) as listener, socket.create_connection(listener.getsockname(), timeout=5) as early:
+        assert early.getpeername() == listener.getsockname()
+
+
+async def test_another_server_can_make_the_application_from_the_environment(
+    monkeypatch: pytest.MonkeyPatch, sqlite_url: str
+) -> None:
+    monkeypatch.setattr("hooflast.api.server.configure_logs", lambda **_: None)
+    monkeypatch.setenv(f"{PREFIX}DATABASE_URL", sqlite_url)
+    assert {route.path for route in app_from_environment().routes} == {
+        route.path for route in app_of(Settings(database_url=sqlite_url)).routes
+    }
+    monkeypatch.setenv(f"{PREFIX}PROT", "1")
+    with pytest.raises(SettingsRefused):
+        app_from_environment()
+
+
+async def test_a_renewed_key_reaches_a_process_that_runs_on(sqlite_url: str) -> None:
+    now = NOW
+
+    def clock() -> datetime:
+        return now
+
+    async with open_store(sqlite_url) as store:
+        current = CurrentKey(store, tenant=TenantId("local"), clock=clock)
+        first = await current.get()
+        renewed = await store.signing_keys.renew(now=NOW + timedelta(seconds=1))
+        assert await current.get() == first
+        now = NOW + KEPT_FOR + timedelta(seconds=1)
+        assert await current.get() == renewed
