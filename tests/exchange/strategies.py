@@ -6,6 +6,9 @@ from typing import Any
 from hypothesis import strategies as st
 
 from hooflast.catalog.values import (
+    Accessory,
+    AccessoryId,
+    AccessoryKind,
     BootId,
     BootModel,
     LimbSet,
@@ -21,11 +24,26 @@ from hooflast.catalog.values import (
 )
 from hooflast.errors import Fact
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
+from hooflast.fit.girth import Build, GirthWidth
 from hooflast.fit.hoof import AnimalType, Axis, AxisReading, HoofReading, HoofState, Limb, Method, Observer
 from hooflast.fit.remark import Caution, Remark, Severity
+from hooflast.fit.shape import Shape
 from hooflast.fit.verdict import Verdict
-from hooflast.matching.answer import BootFit, Estimated, HoofAnswer, LeftOutBecause, MatchAnswer, SizeFit, Versions
-from hooflast.matching.question import MatchQuestion, NamedNeed
+from hooflast.matching.answer import (
+    AccessoryFit,
+    Alternative,
+    BootFit,
+    Estimated,
+    HoofAnswer,
+    LeftOutBecause,
+    MatchAnswer,
+    SizeFit,
+    Versions,
+)
+from hooflast.matching.needs import advice
+from hooflast.matching.question import MatchQuestion, NamedNeed, TryFrom
+from hooflast.matching.troubleshooting import Trouble
+from hooflast.matching.wearing import wearing
 from hooflast.units import Unit
 
 TODAY = date(2026, 3, 20)
@@ -95,7 +113,13 @@ def match_documents(draw: st.DrawFn) -> Document:
     """The request of a match, right in every place."""
     unit = draw(st.sampled_from(["mm", "cm", "in"]))
     limbs = draw(st.lists(one_of(Limb), min_size=1, max_size=4, unique=True))
-    horse = {"name": names, "animal_type": one_of(AnimalType), "is_foal": st.booleans()}
+    horse: dict[str, st.SearchStrategy[Any]] = {
+        "name": names,
+        "animal_type": one_of(AnimalType),
+        "is_foal": st.booleans(),
+        "girth": st.sampled_from(["180 cm", "71 in", "1800 mm"]) | st.none(),
+        "build": one_of(Build) | st.none(),
+    }
     need = st.fixed_dictionaries({"need": one_of(Need)}, optional={"course": one_of(Course)})
     optional: dict[str, st.SearchStrategy[Any]] = {
         "horse": st.fixed_dictionaries({}, optional=horse),
@@ -107,6 +131,7 @@ def match_documents(draw: st.DrawFn) -> Document:
         "needs": st.lists(need, max_size=3, unique_by=lambda named: named["need"]),
         "closures": some_of(Closure),
         "pad": st.sampled_from(["6 mm", "1/4 in", "0", "0.5 cm"]) | st.none(),
+        "try_from": one_of(TryFrom),
         "boots_per_hoof": st.integers(1, 20) | st.sampled_from([1.0, 20.0]),
         "catalog_release": st.just("sha256-" + "0" * 64) | st.none(),
     }
@@ -173,7 +198,9 @@ cautions = st.lists(
 reasons = st.lists(st.sampled_from(WHY).map(lambda said: Remark(code=said[0], facts=said[1])), max_size=2).map(tuple)
 ranges = st.none() | st.builds(lambda low, step: Range(low_mm=low, high_mm=low + step), millimetres, st.floats(0, 20))
 sizes = st.builds(Size, code=st.sampled_from(["wren", "lark", "rook"]).map(SizeCode), width=ranges, length=ranges)
-verdict_chances = st.fixed_dictionaries(dict.fromkeys(Verdict, chances))
+verdict_chances = st.permutations([-1e-12, 0.0, 0.1234, 0.3766, 0.5]).map(
+    lambda drawn: dict(zip(Verdict, drawn, strict=True))
+)
 
 
 @st.composite
@@ -224,11 +251,46 @@ def boot_fits(draw: st.DrawFn, *, place: int) -> BootFit:
         size_by_width=draw(code),
         size_by_length=draw(code),
         steps_apart=draw(st.none() | st.integers(-5, 5)),
+        try_order=tuple(draw(st.lists(st.sampled_from(["wren", "lark"]).map(SizeCode), max_size=2))),
+        watch_for=tuple(draw(st.lists(st.sampled_from(Trouble), max_size=2, unique=True))),
+        accessories=tuple(draw(st.lists(accessories, max_size=1))),
         why=draw(reasons),
         cautions=draw(cautions),
     )
 
 
+accessories = st.builds(
+    AccessoryFit,
+    accessory=st.builds(
+        Accessory,
+        id=st.just(AccessoryId("ombrick-sedge-pad")),
+        maker=st.just(MAKER.id),
+        name=st.just("Sedge pad"),
+        kind=st.sampled_from(AccessoryKind),
+        sizes=st.just(()),
+        sold_as=st.sampled_from(SoldAs),
+        provenance=st.just(HERE),
+    ),
+    size=st.just(SizeCode("lark")),
+)
+alternatives = st.builds(
+    Alternative,
+    fit=boot_fits(place=1),
+    gains=st.just((Remark(code="fits-more-surely", facts={"fit_chance": 0.5}),)),
+    losses=st.just((Remark(code="not-made-for", facts={"use_list": "road,mud"}),)),
+)
+
+
+@st.composite
+def shapes(draw: st.DrawFn) -> Shape:
+    narrow = draw(st.floats(0, 1))
+    wide = draw(st.floats(0, 1)) * (1 - narrow)
+    of_class = {ShapeClass.NARROW: narrow, ShapeClass.ROUND: 1 - narrow - wide, ShapeClass.WIDE: wide}
+    return Shape(ratio=draw(st.floats(0.5, 1.7)), chances=of_class)
+
+
+needs = st.builds(NamedNeed, need=st.sampled_from(Need), course=st.sampled_from(Course))
+girth_widths = st.builds(GirthWidth, mean_mm=millimetres, sd_mm=st.floats(1, 20))
 axis_readings = st.builds(
     AxisReading,
     values_mm=st.lists(millimetres, min_size=1, max_size=3).map(tuple),
@@ -247,13 +309,17 @@ def hoof_answers(draw: st.DrawFn, *, limb: Limb) -> HoofAnswer:
         states=frozenset(draw(st.sets(st.sampled_from(HoofState), max_size=3))),
         age_weeks=draw(st.floats(0, 500)),
         weeks_since_trim=draw(st.none() | st.floats(0, 104)),
+        allowance_mm=draw(st.sampled_from([0.0, 5.0])),
     )
     return HoofAnswer(
         reading=reading,
         width=draw(estimates),
         length=draw(estimates),
         correlation=draw(st.floats(-1, 1)),
-        boots=tuple(draw(boot_fits(place=place)) for place in range(1, draw(st.integers(0, 2)) + 1)),
+        shape=draw(shapes()),
+        boots=tuple(draw(boot_fits(place=place)) for place in range(1, draw(st.integers(0, 1)) + 1)),
+        alternatives=tuple(draw(st.lists(alternatives, max_size=1))),
+        turns=draw(st.sampled_from([(), (Remark(code="more-width", facts={"change_mm": 2.0, "size": "lark"}),)])),
         cautions=draw(cautions),
     )
 
@@ -267,7 +333,7 @@ def answers(draw: st.DrawFn) -> MatchAnswer:
         animal_type=draw(st.sampled_from(AnimalType)),
         hooves=tuple(hoof.reading for hoof in hooves),
         uses=frozenset(draw(st.sets(st.sampled_from(IntendedUse), max_size=3))),
-        needs=tuple(draw(st.lists(st.builds(NamedNeed, need=st.sampled_from(Need)), max_size=1))),
+        needs=tuple(draw(st.lists(needs, max_size=1))),
         pad_mm=draw(st.sampled_from([0.0, 6.35])),
         unit=draw(st.sampled_from(Unit)),
     )
@@ -275,6 +341,9 @@ def answers(draw: st.DrawFn) -> MatchAnswer:
         question=question,
         hooves=hooves,
         cautions=draw(cautions),
+        needs=tuple(advice(named) for named in question.needs),
+        wearing=wearing(question),
+        width_from_girth=draw(st.none() | girth_widths),
         assumptions=(Remark(code="any-use"),),
         left_out=draw(st.dictionaries(st.sampled_from(LeftOutBecause), st.integers(0, 40))),
         versions=Versions(

@@ -176,6 +176,7 @@ class TestNumbers:
 
     def test_the_best_size_of_a_plain_hoof_has_the_reading_in_its_range(self):
         fit = find(ask(question(reading(width=131.0, length=131.0))).hooves[0], "amble")
+        assert fit.best.size.width is not None
         assert fit.best.size.width.low_mm <= 131.0 <= fit.best.size.width.high_mm
 
     def test_an_axis_the_chart_leaves_out_has_no_verdict_and_is_said(self):

@@ -17,6 +17,8 @@ from hooflast.fit import boot, hoof
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
+from hooflast.matching.needs import Feature
+from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.units import Unit
 
 SERVICE = Path(hooflast.__file__).parent
@@ -25,7 +27,9 @@ LABELS: dict[str, type[StrEnum]] = {
     "animal_type": hoof.AnimalType,
     "axis": hoof.Axis,
     "closure": boot.Closure,
+    "cause": Cause,
     "course": boot.Course,
+    "feature": Feature,
     "left_out": LeftOutBecause,
     "limb": hoof.Limb,
     "limbs": LimbSet,
@@ -37,13 +41,18 @@ LABELS: dict[str, type[StrEnum]] = {
     "sides": Sides,
     "sold_as": SoldAs,
     "state": hoof.HoofState,
+    "trouble": Trouble,
     "type": ValueType,
     "unit": Unit,
     "use": boot.IntendedUse,
     "verdict": Verdict,
 }
-FAMILIES = {"Caution": ("caution",), "Remark": ("why", "assumption"), "Fault": ("fault",)}
-_KEY = re.compile(r"(?:assumption|caution|chance|cli|fault|place|problem|why)(?:\.[a-z0-9_-]+)+")
+FAMILIES = {
+    "Caution": ("caution",),
+    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing"),
+    "Fault": ("fault",),
+}
+_KEY = re.compile(r"(?:assumption|caution|chance|cli|fault|gain|loss|place|problem|turn|wearing|why)(?:\.[a-z0-9_-]+)+")
 _KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 

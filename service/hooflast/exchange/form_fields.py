@@ -10,7 +10,8 @@ from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, Wit
 from hooflast import units
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
-from hooflast.fit import boot, hoof
+from hooflast.fit import boot, girth, hoof
+from hooflast.matching import question
 
 MOST_BOOTS: Final = 20
 LONGEST_NAME: Final = 80
@@ -62,6 +63,8 @@ Observer = Annotated[hoof.Observer, _one_of(hoof.Observer)]
 State = Annotated[hoof.HoofState, _one_of(hoof.HoofState)]
 Closure = Annotated[boot.Closure, _one_of(boot.Closure)]
 Course = Annotated[boot.Course, _one_of(boot.Course)]
+Build = Annotated[girth.Build, _one_of(girth.Build)]
 Need = Annotated[boot.Need, _one_of(boot.Need)]
 Use = Annotated[boot.IntendedUse, _one_of(boot.IntendedUse)]
+TryFrom = Annotated[question.TryFrom, _one_of(question.TryFrom)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

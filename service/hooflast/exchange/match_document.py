@@ -10,12 +10,16 @@ from typing import Annotated
 import msgspec
 from msgspec import Meta
 
-from hooflast.catalog.values import Sides, SoldAs
+from hooflast.catalog.values import AccessoryKind, Sides, SoldAs
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
+from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
+from hooflast.matching.needs import Feature
+from hooflast.matching.question import TryFrom
+from hooflast.matching.troubleshooting import Trouble
 from hooflast.units import Unit
 
 Chance = Annotated[float, Meta(ge=0, le=1, description="A probability, rounded to 0.001.")]
@@ -67,7 +71,9 @@ class VerdictChancesDocument(_Document, frozen=True):
 class VerdictDocument(_Document, frozen=True):
     """Where the hoof lies in the size's range on one axis."""
 
-    verdict: Annotated[Verdict, Meta(description="The likeliest verdict.")]
+    verdict: Annotated[
+        Verdict, Meta(description="The middle verdict: tighter is no likelier than one half, nor is looser.")
+    ]
     text: Sentence
     chances: VerdictChancesDocument
 
@@ -99,6 +105,23 @@ class MatchedBootDocument(_Document, frozen=True):
     sold_as: SoldAs
 
 
+class AccessoryFitDocument(_Document, frozen=True):
+    """An accessory that goes with the boot model in its best size."""
+
+    id: str
+    name: str
+    kind: AccessoryKind
+    kind_text: Sentence
+    size: Annotated[str, Meta(description="The accessory's own size code.")]
+
+
+class TroubleNameDocument(_Document, frozen=True):
+    """A trouble, as in `GET /v1/troubleshooting/{trouble}`."""
+
+    trouble: Trouble
+    text: Sentence
+
+
 class BootFitDocument(_Document, frozen=True):
     """One boot model on one hoof: its place among the others and the sizes worth knowing."""
 
@@ -117,8 +140,38 @@ class BootFitDocument(_Document, frozen=True):
     steps_apart: Annotated[
         int | None, Meta(description="Sizes between these two; positive: the width asks for the larger one.")
     ]
+    try_order: Annotated[
+        list[str], Meta(description="Sizes to try, in this order. Empty: none, ask the veterinarian first.")
+    ]
+    watch_for: Annotated[list[TroubleNameDocument], Meta(description="Troubles that this fit may bring.")]
+    accessories: Annotated[list[AccessoryFitDocument], Meta(description="What goes with it in its best size.")]
     why: Annotated[list[RemarkDocument], Meta(description="Why it stands where it does.")]
     cautions: list[CautionDocument]
+
+
+class AlternativeDocument(_Document, frozen=True):
+    """A boot model outside the ranking that serves this hoof's shape."""
+
+    fit: BootFitDocument
+    gains: Annotated[list[RemarkDocument], Meta(description="What is gained by it.")]
+    losses: Annotated[list[RemarkDocument], Meta(description="What is lost by it.")]
+
+
+class ShapeChancesDocument(_Document, frozen=True):
+    """Chance of each shape class; together they are one."""
+
+    narrow: Chance
+    round: Chance
+    wide: Chance
+
+
+class ShapeDocument(_Document, frozen=True):
+    """The hoof's shape, by its width against its length."""
+
+    ratio: Annotated[float, Meta(description="Width / length.")]
+    likeliest: ShapeClass
+    text: Sentence
+    chances: ShapeChancesDocument
 
 
 class AxisReadingDocument(_Document, frozen=True):
@@ -145,13 +198,29 @@ class HoofAnswerDocument(_Document, frozen=True):
     states: list[HoofState]
     age_weeks: Annotated[float, Meta(ge=0, description="Weeks since the reading.")]
     weeks_since_trim: Annotated[float | None, Meta(description="Weeks from the last trim to the reading.")]
+    allowance_mm: Annotated[float, Meta(ge=0, description="What is worn inside the boot, on each side.")]
     width_reading: AxisReadingDocument
     length_reading: AxisReadingDocument
     width: EstimateDocument
     length: EstimateDocument
     correlation: Annotated[float, Meta(ge=-1, le=1, description="Correlation of the errors of width and length.")]
+    shape: ShapeDocument
     boots: Annotated[list[BootFitDocument], Meta(description="Boot models, best first.")]
+    alternatives: Annotated[
+        list[AlternativeDocument], Meta(description="For a narrow or wide foot, or where no size is likely to fit.")
+    ]
+    turns: Annotated[
+        list[RemarkDocument],
+        Meta(description="How little another reading would have to differ for another size to be best."),
+    ]
     cautions: list[CautionDocument]
+
+
+class FeatureDocument(_Document, frozen=True):
+    """Something a boot has, or that is done with it."""
+
+    feature: Feature
+    text: Sentence
 
 
 class NamedNeedDocument(_Document, frozen=True):
@@ -159,6 +228,24 @@ class NamedNeedDocument(_Document, frozen=True):
 
     need: Need
     course: Course
+
+
+class NeedAdviceDocument(_Document, frozen=True):
+    """What practice says to a named need, under the direction of the veterinarian."""
+
+    need: Need
+    course: Course
+    text: Sentence
+    suits: Annotated[list[FeatureDocument], Meta(description="Features that suit.")]
+    as_directed: Annotated[list[FeatureDocument], Meta(description="Features only as the veterinarian directs.")]
+    never: Annotated[list[FeatureDocument], Meta(description="Never.")]
+
+
+class WidthFromGirthDocument(_Document, frozen=True):
+    """A rough fore hoof width expected from the chest girth; no measurement."""
+
+    mean_mm: Millimetres
+    sd_mm: Millimetres
 
 
 class AskedDocument(_Document, frozen=True):
@@ -173,6 +260,9 @@ class AskedDocument(_Document, frozen=True):
     closures: list[Closure]
     pad_mm: Annotated[float, Meta(ge=0, description="Thickness of the wished pad; 0: none.")]
     boots_per_hoof: int
+    try_from: TryFrom
+    girth_mm: Annotated[float | None, Meta(description="Chest girth, if it was measured.")]
+    build: Build | None
 
 
 class LeftOutDocument(_Document, frozen=True):
@@ -208,6 +298,9 @@ class MatchAnswerDocument(_Document, frozen=True):
     asked: AskedDocument
     hooves: list[HoofAnswerDocument]
     cautions: list[CautionDocument]
+    needs: list[NeedAdviceDocument]
+    wearing: Annotated[list[RemarkDocument], Meta(description="How to put them on, wear them in, and when to stop.")]
+    width_from_girth: WidthFromGirthDocument | None
     assumptions: Annotated[list[RemarkDocument], Meta(description="What was taken for granted for want of being told.")]
     left_out: list[LeftOutDocument]
     versions: VersionsDocument

@@ -9,15 +9,22 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationIn
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, fault, faults_of, refusal
-from hooflast.exchange.length_fields import PadThickness, ReadingStep, ReadWith, Repeats
+from hooflast.exchange.length_fields import Allowance, ChestGirth, PadThickness, ReadingStep, ReadWith, Repeats
 from hooflast.exchange.plain import LEFT_OUT, plain, read_json
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
-from hooflast.matching.question import MatchQuestion, NamedNeed
+from hooflast.matching.question import MatchQuestion, NamedNeed, TryFrom
 from hooflast.units import Length, Unit
 
 WIDTH_TO_LENGTH: Final = (0.55, 1.6)
 """Width against length outside of which two readings cannot be of one hoof [C]."""
+
+OUT_OF_SHOES_DRIFT: Final = 2.0
+SEASON_DRIFT: Final = 1.5
+"""A hoof changes faster after the shoes came off, and at the change of season [C]."""
+
+CHANGE_OF_SEASON: Final = frozenset({3, 4, 9, 10})
+"""Months of spring and autumn on either half of the earth [C]."""
 
 
 class _Form(BaseModel):
@@ -38,6 +45,14 @@ class HorseForm(_Form):
         strict=True,
         description="Whether it is a foal. A foal's hooves grow otherwise, so its match is stopped.",
         examples=[False],
+    )
+    girth: ChestGirth | None = Field(
+        None,
+        description="Chest girth, just behind the withers and elbows. The fore hooves' width is held against it.",
+        examples=["180 cm"],
+    )
+    build: fields.Build | None = Field(
+        None, description="What the girth is judged by; not told, it is judged more loosely.", examples=["konik"]
     )
 
 
@@ -63,6 +78,11 @@ class HoofForm(_Form):
         None,
         description="The step the readings were read to. Left out, it is taken from the way they are written.",
         examples=[1],
+    )
+    allowance: Allowance | None = Field(
+        None,
+        description="What is worn on the hoof inside the boot (bandage, cast or shoe), on each side.",
+        examples=["5 mm"],
     )
     states: list[fields.State] = Field(
         default=[],
@@ -178,6 +198,11 @@ class MatchForm(_Form):
     boots_per_hoof: fields.BootCount = Field(
         5, description="How many boot models to show for each hoof, at most.", examples=[5]
     )
+    try_from: fields.TryFrom = Field(
+        TryFrom.ONE_ABOVE,
+        description="Where to begin trying sizes: one above the best and down, or at the best.",
+        examples=["best"],
+    )
     catalog_release: fields.ReleasePin | None = Field(
         None,
         description="The id of the catalog release to answer from; left out: the active one.",
@@ -245,6 +270,9 @@ def _question(form: MatchForm, *, today: date) -> MatchQuestion:
         closures=tuple(dict.fromkeys(form.closures)),
         pad_mm=form.pad.mm if form.pad else 0.0,
         boots_per_hoof=form.boots_per_hoof,
+        try_from=form.try_from,
+        girth_mm=form.horse.girth.mm if form.horse.girth else None,
+        build=form.horse.build,
         unit=form.unit,
         catalog_release=form.catalog_release,
     )
@@ -262,6 +290,16 @@ def _reading(hoof: HoofForm, *, form: MatchForm, today: date) -> HoofReading:
         states=frozenset(hoof.states),
         age_weeks=max(0, (today - measured_on).days) / 7,
         weeks_since_trim=form.weeks_since_trim if own_weeks is None else own_weeks,
+        drift_factor=_drift_factor(form, measured_on=measured_on),
+        allowance_mm=hoof.allowance.mm if hoof.allowance else 0.0,
+    )
+
+
+def _drift_factor(form: MatchForm, *, measured_on: date) -> float:
+    """How much faster than usual the hooves change since they were measured."""
+    shoes_came_off = any(named.need is Need.OUT_OF_SHOES for named in form.needs)
+    return (OUT_OF_SHOES_DRIFT if shoes_came_off else 1.0) * (
+        SEASON_DRIFT if measured_on.month in CHANGE_OF_SEASON else 1.0
     )
 
 

@@ -4,28 +4,48 @@ from collections.abc import Iterable, Mapping
 
 from hooflast.catalog.values import Range
 from hooflast.exchange.match_document import (
+    AccessoryFitDocument,
+    AlternativeDocument,
     AskedDocument,
     AxisReadingDocument,
     BootFitDocument,
     CautionDocument,
     ChartRangeDocument,
     EstimateDocument,
+    FeatureDocument,
     HoofAnswerDocument,
     LeftOutDocument,
     MatchAnswerDocument,
     MatchedBootDocument,
     NamedNeedDocument,
+    NeedAdviceDocument,
     RemarkDocument,
+    ShapeChancesDocument,
+    ShapeDocument,
     SizeFitDocument,
+    TroubleNameDocument,
     VerdictChancesDocument,
     VerdictDocument,
     VersionsDocument,
+    WidthFromGirthDocument,
     encode,
 )
+from hooflast.fit.girth import GirthWidth
 from hooflast.fit.hoof import Axis, AxisReading
 from hooflast.fit.remark import Caution, Remark
+from hooflast.fit.shape import Shape
 from hooflast.fit.verdict import Verdict
-from hooflast.matching.answer import BootFit, Estimated, HoofAnswer, MatchAnswer, SizeFit, Versions
+from hooflast.matching.answer import (
+    AccessoryFit,
+    Alternative,
+    BootFit,
+    Estimated,
+    HoofAnswer,
+    MatchAnswer,
+    SizeFit,
+    Versions,
+)
+from hooflast.matching.needs import Feature, NeedAdvice
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.receipt import MatchReceipt
 from hooflast.texts import Texts
@@ -48,6 +68,9 @@ def match_document(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: 
         asked=_asked(answer.question),
         hooves=[_hoof(hoof, texts=texts) for hoof in answer.hooves],
         cautions=_cautions(answer.cautions, texts=texts),
+        needs=[_need(need, texts=texts) for need in answer.needs],
+        wearing=_remarks(answer.wearing, family="wearing", texts=texts),
+        width_from_girth=_girth(answer.width_from_girth),
         assumptions=_remarks(answer.assumptions, family="assumption", texts=texts),
         left_out=[
             LeftOutDocument(because=because, text=texts.say(f"left_out.{because}"), count=count)
@@ -78,6 +101,9 @@ def _asked(question: MatchQuestion) -> AskedDocument:
         closures=list(question.closures),
         pad_mm=rounded(question.pad_mm, decimals=1),
         boots_per_hoof=question.boots_per_hoof,
+        try_from=question.try_from,
+        girth_mm=None if question.girth_mm is None else rounded(question.girth_mm, decimals=1),
+        build=question.build,
     )
 
 
@@ -103,12 +129,16 @@ def _hoof(hoof: HoofAnswer, *, texts: Texts) -> HoofAnswerDocument:
         states=sorted(reading.states),
         age_weeks=rounded(reading.age_weeks, decimals=1),
         weeks_since_trim=None if since_trim is None else rounded(since_trim, decimals=1),
+        allowance_mm=rounded(reading.allowance_mm, decimals=1),
         width_reading=_reading(reading.width),
         length_reading=_reading(reading.length),
         width=_estimate(hoof.width),
         length=_estimate(hoof.length),
         correlation=rounded(hoof.correlation, decimals=3),
+        shape=_shape(hoof.shape, texts=texts),
         boots=[_boot_fit(fit, texts=texts) for fit in hoof.boots],
+        alternatives=[_alternative(one, texts=texts) for one in hoof.alternatives],
+        turns=_remarks(hoof.turns, family="turn", texts=texts),
         cautions=_cautions(hoof.cautions, texts=texts),
     )
 
@@ -150,8 +180,64 @@ def _boot_fit(fit: BootFit, *, texts: Texts) -> BootFitDocument:
         size_by_width=fit.size_by_width,
         size_by_length=fit.size_by_length,
         steps_apart=fit.steps_apart,
+        try_order=list(fit.try_order),
+        watch_for=[
+            TroubleNameDocument(trouble=trouble, text=texts.say(f"trouble.{trouble}")) for trouble in fit.watch_for
+        ],
+        accessories=[_accessory(one, texts=texts) for one in fit.accessories],
         why=_remarks(fit.why, family="why", texts=texts),
         cautions=_cautions(fit.cautions, texts=texts),
+    )
+
+
+def _accessory(fit: AccessoryFit, *, texts: Texts) -> AccessoryFitDocument:
+    accessory = fit.accessory
+    return AccessoryFitDocument(
+        id=accessory.id,
+        name=accessory.name,
+        kind=accessory.kind,
+        kind_text=texts.say(f"accessory.{accessory.kind}"),
+        size=fit.size,
+    )
+
+
+def _alternative(alternative: Alternative, *, texts: Texts) -> AlternativeDocument:
+    return AlternativeDocument(
+        fit=_boot_fit(alternative.fit, texts=texts),
+        gains=_remarks(alternative.gains, family="gain", texts=texts),
+        losses=_remarks(alternative.losses, family="loss", texts=texts),
+    )
+
+
+def _shape(shape: Shape, *, texts: Texts) -> ShapeDocument:
+    chances = {kind.value: rounded_chance(chance) for kind, chance in shape.chances.items()}
+    return ShapeDocument(
+        ratio=rounded(shape.ratio, decimals=3),
+        likeliest=shape.likeliest,
+        text=texts.say(f"shape.{shape.likeliest}"),
+        chances=ShapeChancesDocument(**chances),
+    )
+
+
+def _need(advice: NeedAdvice, *, texts: Texts) -> NeedAdviceDocument:
+    def features(listed: Iterable[Feature]) -> list[FeatureDocument]:
+        return [FeatureDocument(feature=feature, text=texts.say(f"feature.{feature}")) for feature in listed]
+
+    return NeedAdviceDocument(
+        need=advice.need,
+        course=advice.course,
+        text=texts.say(f"need.{advice.need}"),
+        suits=features(advice.suits),
+        as_directed=features(advice.as_directed),
+        never=features(advice.never),
+    )
+
+
+def _girth(expected: GirthWidth | None) -> WidthFromGirthDocument | None:
+    if expected is None:
+        return None
+    return WidthFromGirthDocument(
+        mean_mm=rounded(expected.mean_mm, decimals=1), sd_mm=rounded(expected.sd_mm, decimals=1)
     )
 
 

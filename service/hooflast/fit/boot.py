@@ -49,6 +49,7 @@ class Need(StrEnum):
     TRIMMED_SHORT = "trimmed_short"
     WALL_LOSS = "wall_loss"
     AFTER_SURGERY = "after_surgery"
+    SEVERE_LAMENESS = "severe_lameness"
     OUT_OF_SHOES = "out_of_shoes"
 
 

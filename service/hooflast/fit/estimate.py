@@ -7,7 +7,7 @@ import numpy as np
 from hooflast.fit.hoof import AnimalType, HoofReading
 from hooflast.fit.normal import Floats
 from hooflast.fit.population import population
-from hooflast.fit.uncertainty import reading_error
+from hooflast.fit.uncertainty import ALLOWANCE_SD_SHARE, reading_error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,8 @@ def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
 
     With prior N(μ, P) and reading error N(0, R_k) of chance π_k: mean μ + G_k(y − μ), covariance P − G_k P,
     G_k = P(P + R_k)⁻¹, weight ∝ π_k N(y; μ, P + R_k). Without the prior a reading far from the usual proportion would
-    be taken at its word, and learning from outcomes would be biased (fit-model section 12).
+    be taken at its word, and learning from outcomes would be biased (fit-model section 12). What is worn on the hoof
+    inside the boot is added last, on both sides of either dimension.
     """
     kind = population(animal_type, limb=reading.limb)
     error = reading_error(reading)
@@ -49,8 +50,9 @@ def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
     log_weight = np.log(error.chances) - 0.5 * (surprise + np.log(np.linalg.det(predicted)))
     weights = np.exp(log_weight - log_weight.max())
     covariances = kind.covariance - gain @ kind.covariance
+    worn = 2.0 * reading.allowance_mm
     return Estimate(
         weights=weights / weights.sum(),
-        means=kind.mean + gain @ apart,
-        covariances=(covariances + covariances.swapaxes(-1, -2)) / 2.0,
+        means=kind.mean + gain @ apart + worn,
+        covariances=(covariances + covariances.swapaxes(-1, -2)) / 2.0 + (ALLOWANCE_SD_SHARE * worn) ** 2 * np.eye(2),
     )

@@ -80,7 +80,8 @@ class HoofReading:
     """One hoof as it was measured.
 
     `age_weeks` is the time since the reading, `weeks_since_trim` the time from the last trim to the reading
-    (None: not told).
+    (None: not told). `drift_factor` says how much faster than usual the hoof changes since. `allowance_mm` is what is
+    worn on the hoof inside the boot, such as a bandage, on each side.
     """
 
     limb: Limb
@@ -91,3 +92,5 @@ class HoofReading:
     states: frozenset[HoofState] = frozenset()
     age_weeks: float = 0.0
     weeks_since_trim: float | None = None
+    drift_factor: float = 1.0
+    allowance_mm: float = 0.0

@@ -48,6 +48,9 @@ DRIFT_MM_PER_WEEK: Final = 3.0 / 8.0
 DRIFT_CORRELATION: Final = 0.5
 """Width and length grow at one rate but wear apart [C]."""
 
+ALLOWANCE_SD_SHARE: Final = 0.25
+"""How unevenly a bandage, a cast or a shoe adds to both sides together, as a share of what it adds [C]."""
+
 BLUNDER_CHANCE: Final = MappingProxyType({Observer.OWNER: 0.03, Observer.PROFESSIONAL: 0.0})
 """Chance per axis that a reading is grossly off, by who read [C]."""
 
@@ -95,7 +98,7 @@ def reading_error(reading: HoofReading) -> ReadingError:
     for state in reading.states:
         moved = np.array(STATE_SD_MM[state])
         covariance += np.outer(moved, moved)
-    covariance += drift_covariance(reading.age_weeks)
+    covariance += drift_covariance(reading.age_weeks * reading.drift_factor)
     return _with_blunders(covariance, chance=BLUNDER_CHANCE[reading.observer])
 
 

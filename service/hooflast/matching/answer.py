@@ -4,11 +4,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from hooflast.catalog.values import BootModel, Maker, ReleaseId, Size, SizeCode
+from hooflast.catalog.values import Accessory, BootModel, Maker, ReleaseId, Size, SizeCode
+from hooflast.fit.girth import GirthWidth
 from hooflast.fit.hoof import Axis, HoofReading
 from hooflast.fit.remark import Caution, Remark
+from hooflast.fit.shape import Shape
 from hooflast.fit.verdict import Verdict
+from hooflast.matching.needs import NeedAdvice
 from hooflast.matching.question import MatchQuestion
+from hooflast.matching.troubleshooting import Trouble
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,12 +34,22 @@ class SizeFit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AccessoryFit:
+    """An accessory that goes with a boot model in its best size, and the accessory's own size for it."""
+
+    accessory: Accessory
+    size: SizeCode
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BootFit:
     """One boot model on one hoof: its place in the ranking and the sizes worth knowing.
 
     Boot models of one `band` cannot be told apart by fit; `closeness` in [0, 1] is the expected clearance score
     that the bands rest on. `size_by_width` and `size_by_length` are what either dimension alone would choose;
     `steps_apart` counts the sizes between them (positive: width asks for the larger).
+    `try_order` is which sizes to try, in which order; empty where none may be tried. `watch_for` are the troubles that
+    this fit is likeliest to bring.
     """
 
     boot: BootModel
@@ -50,19 +64,37 @@ class BootFit:
     size_by_width: SizeCode | None
     size_by_length: SizeCode | None
     steps_apart: int | None
+    try_order: tuple[SizeCode, ...]
+    watch_for: tuple[Trouble, ...]
+    accessories: tuple[AccessoryFit, ...]
     why: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """A boot model outside the ranked list that serves this hoof's shape, with what is gained and lost by it."""
+
+    fit: BootFit
+    gains: tuple[Remark, ...]
+    losses: tuple[Remark, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoofAnswer:
-    """One hoof: what is believed about its size, the ranked boot models, and what to be careful about."""
+    """One hoof: what is believed about its size and shape, the ranked boot models, and what to be careful about.
+
+    `turns` say how little another reading would have to differ for another size of the first boot model to be best.
+    """
 
     reading: HoofReading
     width: Estimated
     length: Estimated
     correlation: float
+    shape: Shape
     boots: tuple[BootFit, ...]
+    alternatives: tuple[Alternative, ...]
+    turns: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
 
 
@@ -82,6 +114,7 @@ class LeftOutBecause(StrEnum):
     """Why a boot model was not ranked."""
 
     USE = "use"
+    PAIN = "pain"
     NEED = "need"
     LIMB = "limb"
     ANIMAL_TYPE = "animal_type"
@@ -96,6 +129,9 @@ class MatchAnswer:
     question: MatchQuestion
     hooves: tuple[HoofAnswer, ...]
     cautions: tuple[Caution, ...]
+    needs: tuple[NeedAdvice, ...]
+    wearing: tuple[Remark, ...]
+    width_from_girth: GirthWidth | None
     assumptions: tuple[Remark, ...]
     left_out: Mapping[LeftOutBecause, int]
     versions: Versions

@@ -7,14 +7,17 @@ from hooflast.fit.chances import VERDICTS
 from hooflast.fit.match import BootMatch, HoofMatch
 from hooflast.fit.sizes import AXES
 from hooflast.fit.verdict import Verdict
-from hooflast.matching.answer import BootFit, SizeFit
+from hooflast.matching.answer import AccessoryFit, BootFit, SizeFit
+from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.reasons import boot_cautions, why
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.trying import try_order, watch_for
 
 
 def boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: MatchQuestion, shelf: Shelf) -> BootFit:
-    """What is said about one boot model on one hoof."""
+    """What is said about one boot model on one hoof. On an acutely painful foot no neighbouring size is named."""
+    painful = is_painful(question.needs)
     boot = shelf.boots[boot_match.boot]
     best = size_fit(boot_match.best, match, shelf=shelf)
     smaller, larger = (
@@ -37,6 +40,12 @@ def boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: M
         size_by_width=by_width.code if by_width else None,
         size_by_length=by_length.code if by_length else None,
         steps_apart=steps_apart,
+        try_order=() if painful else try_order(best, smaller=smaller, larger=larger, try_from=question.try_from),
+        watch_for=watch_for(best),
+        accessories=tuple(
+            AccessoryFit(accessory=accessory, size=code)
+            for accessory, code in shelf.accessories.get((boot.id, best.size.code), ())
+        ),
         why=why(boot, question, band=boot_match.band, best=best, steps_apart=steps_apart),
         cautions=boot_cautions(
             boot,

@@ -5,11 +5,13 @@ from typing import Final
 from hooflast.fit.boot import Course
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Method
 from hooflast.fit.population import USUAL_MM
-from hooflast.fit.remark import Caution, Remark, Severity
+from hooflast.fit.remark import Caution, Fact, Remark, Severity
+from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 
 COMMON_PRACTICE: Final = "common practice, no source"
 CONVENTION: Final = "our convention"
+CATALOG: Final = "the maker's catalog"
 KOLSTRUNG: Final = "Kolstrung et al., Medycyna Weterynaryjna 2012;68:426"
 
 FAULTS_OF_TRIM: Final = frozenset({HoofState.LONG_TOE, HoofState.HIGH_HEEL, HoofState.UNDER_RUN_HEEL, HoofState.FLARE})
@@ -21,10 +23,10 @@ STALE_WEEKS: Final = 6.0
 
 def hoof_cautions(reading: HoofReading, *, animal_type: AnimalType) -> tuple[Caution, ...]:
     """What a reading alone gives reason to say."""
-    found = [
-        *_unusual(reading, animal_type=animal_type),
-        *_state(reading),
-    ]
+    found = [*_unusual(reading, animal_type=animal_type), *_state(reading)]
+    if reading.allowance_mm:
+        facts: dict[str, Fact] = {"side_mm": reading.allowance_mm}
+        found.append(Caution(code="worn-inside", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE, facts=facts))
     if reading.age_weeks >= OLD_WEEKS:
         found.append(
             Caution(
@@ -53,6 +55,8 @@ def horse_cautions(question: MatchQuestion) -> tuple[Caution, ...]:
         found.append(Caution(code="foal", severity=Severity.STOP, source=COMMON_PRACTICE))
     if question.animal_type in (AnimalType.DONKEY, AnimalType.MULE):
         found.append(Caution(code="donkey-or-mule", severity=Severity.NOTE, source=COMMON_PRACTICE))
+    if is_painful(question.needs):
+        found.append(Caution(code="painful-foot", severity=Severity.STOP, source=COMMON_PRACTICE))
     if any(named.course is Course.ACUTE for named in question.needs):
         found.append(Caution(code="veterinarian-first", severity=Severity.STOP, source=COMMON_PRACTICE))
     elif question.needs:

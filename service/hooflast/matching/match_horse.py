@@ -10,12 +10,18 @@ from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import HoofReading
 from hooflast.fit.match import HoofMatch, match_hoof
 from hooflast.fit.remark import Caution, Severity
+from hooflast.fit.shape import hoof_shape
+from hooflast.matching.alternatives import alternatives
 from hooflast.matching.answer import Estimated, HoofAnswer, MatchAnswer, Versions
 from hooflast.matching.boot_fits import boot_fit
 from hooflast.matching.cautions import assumptions, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import choose_boots
+from hooflast.matching.comparisons import comparison_cautions, girth_width
+from hooflast.matching.needs import advice
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.turning import turns
+from hooflast.matching.wearing import wearing
 
 UNCALIBRATED = "none"
 
@@ -29,11 +35,16 @@ def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language:
         estimate = estimate_hoof(reading, animal_type=question.animal_type)
         boots = np.empty(0, dtype=np.intp) if question.is_foal else choice.boots[reading.limb]
         match = match_hoof(estimate, shelf.table, boots=boots, wish_rank=wish_rank)
-        hooves.append(_hoof_answer(reading, estimate=estimate, match=match, question=question, shelf=shelf))
+        hooves.append(
+            _hoof_answer(reading, estimate=estimate, match=match, question=question, shelf=shelf, today=today)
+        )
     return MatchAnswer(
         question=question,
         hooves=tuple(hooves),
-        cautions=horse_cautions(question),
+        cautions=(*horse_cautions(question), *comparison_cautions(question)),
+        needs=tuple(advice(named) for named in question.needs),
+        wearing=wearing(question),
+        width_from_girth=girth_width(question),
         assumptions=assumptions(question),
         left_out=choice.left_out,
         versions=Versions(
@@ -54,7 +65,7 @@ def _wish_rank(boot: BootModel, question: MatchQuestion) -> int:
 
 
 def _hoof_answer(
-    reading: HoofReading, *, estimate: Estimate, match: HoofMatch, question: MatchQuestion, shelf: Shelf
+    reading: HoofReading, *, estimate: Estimate, match: HoofMatch, question: MatchQuestion, shelf: Shelf, today: date
 ) -> HoofAnswer:
     deviations = np.sqrt(np.diagonal(estimate.covariance))
     width, length = (
@@ -65,6 +76,7 @@ def _hoof_answer(
         boot_fit(boot, match, place=place, question=question, shelf=shelf)
         for place, boot in enumerate(match.boots[: question.boots_per_hoof], start=1)
     )
+    shape = hoof_shape(estimate, limb=reading.limb)
     cautions = hoof_cautions(reading, animal_type=question.animal_type)
     if not boots and not question.is_foal:
         cautions += (Caution(code="no-boot-near", severity=Severity.LOOK_AGAIN, source="our convention"),)
@@ -73,6 +85,11 @@ def _hoof_answer(
         width=width,
         length=length,
         correlation=float(estimate.covariance[0, 1] / deviations.prod()),
+        shape=shape,
         boots=boots,
+        alternatives=alternatives(
+            question, shelf, limb=reading.limb, estimate=estimate, shape=shape, offered=boots, today=today
+        ),
+        turns=turns(reading, match=match, question=question, shelf=shelf),
         cautions=cautions,
     )

@@ -1,8 +1,10 @@
 """Question: one horse as it was measured, and what the boots are for."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
+from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, HoofReading
 from hooflast.units import Unit
 
@@ -15,13 +17,21 @@ class NamedNeed:
     course: Course = Course.ACUTE
 
 
+class TryFrom(StrEnum):
+    """Where to begin trying sizes: one above the best and down, or at the best. Fitters do either."""
+
+    ONE_ABOVE = "one_above"
+    BEST = "best"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchQuestion:
     """One horse, one to four hooves, each limb once.
 
     `boots_per_hoof` bounds the ranked list. `pad_mm` is the thickness of a wished pad (0: none).
     `is_foal` stops the match: a foal's hoof grows otherwise. `unit` is the one the asker measures in; sentences use
-    it. `catalog_release` pins the catalog release to answer from (None: the active one).
+    it. `catalog_release` pins the catalog release to answer from (None: the active one). `girth_mm` is the chest
+    girth, if it was measured, and `build` what the girth is judged by.
     """
 
     horse_name: str
@@ -33,5 +43,8 @@ class MatchQuestion:
     closures: tuple[Closure, ...] = ()
     pad_mm: float = 0.0
     boots_per_hoof: int = 5
+    try_from: TryFrom = TryFrom.ONE_ABOVE
+    girth_mm: float | None = None
+    build: Build | None = None
     unit: Unit = Unit.MM
     catalog_release: str | None = None

@@ -2,12 +2,12 @@
 
 from typing import Final
 
-from hooflast.catalog.values import BootModel, Size
+from hooflast.catalog.values import BootModel, Sides, Size
 from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Caution, Fact, Remark, Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import SizeFit
-from hooflast.matching.cautions import COMMON_PRACTICE, CONVENTION
+from hooflast.matching.cautions import CATALOG, COMMON_PRACTICE, CONVENTION
 from hooflast.matching.choosing import standing_only
 from hooflast.matching.question import MatchQuestion
 
@@ -78,6 +78,8 @@ def boot_cautions(
         found.append(_shapes_differ(by_width, by_length, steps_apart=steps_apart))
     if standing_only(boot):
         found.append(Caution(code="standing-only", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
+    if boot.sides is Sides.LEFT_AND_RIGHT:
+        found.append(Caution(code="left-and-right", severity=Severity.NOTE, source=CATALOG))
     if question.pad_mm:
         found.append(Caution(code="pad-takes-room", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
     return tuple(found)

@@ -1,19 +1,25 @@
 """Shelf: a catalog release laid out as arrays, ready to be matched against hooves."""
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from hooflast.catalog.values import BootModel, CatalogRelease, Range, Size
+from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """A catalog release with its boot models in a fixed order, and all their sizes in that order, also as one table."""
+    """A catalog release with its boot models in a fixed order, and all their sizes in that order, also as one table.
+
+    `accessories` are those in sale that go with a boot model in a size, with their own size for it.
+    """
 
     release: CatalogRelease
     boots: tuple[BootModel, ...]
     sizes: tuple[Size, ...]
     table: SizeTable
+    accessories: Mapping[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]
 
 
 def lay_out(release: CatalogRelease) -> Shelf:
@@ -24,7 +30,20 @@ def lay_out(release: CatalogRelease) -> Shelf:
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
         table=size_table([_chart(boot) for boot in boots]),
+        accessories=_accessories(release),
     )
+
+
+def _accessories(release: CatalogRelease) -> dict[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]:
+    found = defaultdict(list)
+    for accessory in release.accessories.values():
+        if accessory.discontinued_on is not None and accessory.discontinued_on <= release.released_on:
+            continue
+        for size in accessory.sizes:
+            for boot_id, codes in size.goes_with.items():
+                for code in codes:
+                    found[boot_id, code].append((accessory, size.code))
+    return {place: tuple(sorted(goes, key=lambda one: one[0].id)) for place, goes in found.items()}
 
 
 def _chart(boot: BootModel) -> BootChart:
