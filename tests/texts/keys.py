@@ -137,6 +137,9 @@ def made_keys() -> frozenset[tuple[str, str]]:
     for call in calls():
         if _name(call.func) == "label" and isinstance(call.args[0], ast.Constant):
             made.add((str(call.args[0].value) + ".", ""))
+        for word in call.keywords:
+            if word.arg == "family" and isinstance(word.value, ast.Constant):
+                made.add((f"{word.value.value}.", ""))
     return frozenset(made)
 
 
