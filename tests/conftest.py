@@ -1,4 +1,4 @@
-"""What every room's tests share: the event loop, and an empty database for each test that asks for one."""
+"""What every room's tests share: no deadlines, the event loop, and an empty database for each test that asks for one."""
 
 import shutil
 from collections.abc import Iterator
@@ -6,11 +6,15 @@ from pathlib import Path
 from typing import Final
 
 import pytest
+from hypothesis import settings
 from tests import databases
 from tests.databases import NoPostgresql, Run
 from tests.postgresql_server import Server
 
 from hooflast.store import migrations
+
+settings.register_profile("hooflast", deadline=None)
+settings.load_profile("hooflast")
 
 _RUN: Final = pytest.StashKey[Run]()
 _BOTH: Final = ["sqlite", pytest.param("postgresql", marks=pytest.mark.full)]
