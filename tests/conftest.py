@@ -1,4 +1,4 @@
-"""What every room's tests share: no deadlines, the event loop, and an empty database for each test that asks for one."""
+"""What every room's tests share: no deadlines, the event loop, and an empty database for every test that asks."""
 
 import shutil
 from collections.abc import Iterator

@@ -139,7 +139,7 @@ def made_keys() -> frozenset[tuple[str, str]]:
             made.add((str(call.args[0].value) + ".", ""))
         for word in call.keywords:
             if word.arg == "family" and isinstance(word.value, ast.Constant):
-                made.add((f"{word.value.value}.", ""))
+                made.add((str(word.value.value) + ".", ""))
     return frozenset(made)
 
 
