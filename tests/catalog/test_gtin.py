@@ -8,7 +8,7 @@ from hooflast.catalog.gtin import check_digit
 
 
 def test_the_worked_example_of_gs1_comes_out() -> None:
-    """GS1, "How to calculate a check digit manually": 629104150021 has the check digit 3."""
+    """From memory of GS1's own instructions: 629104150021 has the check digit 3."""
     assert check_digit("629104150021") == "3"
 
 

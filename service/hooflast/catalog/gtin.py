@@ -1,4 +1,4 @@
-"""GTIN: the check digit of a Global Trade Item Number (GS1 General Specifications, section 7.9)."""
+"""GTIN: the check digit of a Global Trade Item Number (GS1 General Specifications; the rule is written from memory)."""
 
 
 def check_digit(digits: str) -> str:
