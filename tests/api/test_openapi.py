@@ -9,7 +9,7 @@ from typing import Any
 import httpx
 import pytest
 from jsonschema import Draft202012Validator
-from tests.api.samples import LIBRARY, NOW
+from tests.api.samples import LIBRARY, NOW, serving
 
 from hooflast.api.app import create_app
 from hooflast.api.openapi import openapi_document, written
@@ -129,6 +129,14 @@ async def test_the_document_is_served_as_it_is_committed(client: httpx.AsyncClie
     served = await client.get("/openapi.json")
     assert served.content == COMMITTED.read_bytes()
     assert json.loads(served.content)["openapi"].startswith("3.1.")
+
+
+@pytest.mark.anyio
+async def test_the_document_names_the_address_clients_use(sqlite_url: str) -> None:
+    async with serving(sqlite_url, public_url="https://fits.example/hoof") as client:
+        assert (await client.get("/openapi.json")).json()["servers"][0]["url"] == "https://fits.example/hoof"
+        told = (await client.get("/nowhere")).json()
+    assert told["type"] == "https://fits.example/hoof/problems/no-such-address"
 
 
 class Outline(HTMLParser):

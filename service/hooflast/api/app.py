@@ -36,7 +36,7 @@ def create_app(
     lifespan: tuple[Lifespan, ...] = (),
 ) -> Litestar:
     """The service as an ASGI application, which starts `store` when it starts and stops it when it stops."""
-    document = openapi_document()
+    document = openapi_document(server=settings.public_url or "/")
     service = Service(
         settings=settings,
         library=library,

@@ -32,8 +32,8 @@ TAGS: Final = {
 Json = dict[str, Any]
 
 
-def openapi_document() -> Json:
-    """The document, as plain values."""
+def openapi_document(*, server: str = "/") -> Json:
+    """The document of the service that is reached at `server`, as plain values."""
     declared = operations()
     paths: Json = {}
     for operation in declared:
@@ -41,7 +41,7 @@ def openapi_document() -> Json:
     return {
         "openapi": "3.1.0",
         "info": {"title": "Hooflast", "version": __version__, "description": DESCRIPTION},
-        "servers": [{"url": "/", "description": "This service"}],
+        "servers": [{"url": server, "description": "This service"}],
         "tags": [{"name": name, "description": said} for name, said in TAGS.items()],
         "paths": paths,
         "components": {

@@ -26,7 +26,7 @@ def reference_page(document: Json) -> bytes:
             *(_schema(name, schema) for name, schema in document["components"]["schemas"].items()),
         )
     )
-    return page(document["info"]["title"], paragraphs=(document["info"]["description"],), inside=inside)
+    return page("Reference", paragraphs=(document["info"]["description"],), inside=inside)
 
 
 def _contents(operations: list[tuple[str, str, Json]]) -> str:
@@ -34,7 +34,7 @@ def _contents(operations: list[tuple[str, str, Json]]) -> str:
         f'<li><a href="#{escape(operation["operationId"])}">{escape(operation["summary"])}</a></li>'
         for _, _, operation in operations
     )
-    return f'<nav aria-label="Contents"><ul>{items}</ul><p><a href="/openapi.json">openapi.json</a></p></nav>'
+    return f'<nav aria-label="Contents"><ul>{items}</ul><p><a href="openapi.json">openapi.json</a></p></nav>'
 
 
 def _operation(*written: Any, document: Json) -> str:

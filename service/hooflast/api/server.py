@@ -136,6 +136,7 @@ def _config(settings: Settings) -> BoundedConfig:
         partial(app_of, settings),
         head_bytes=settings.max_header_bytes,
         head_seconds=settings.request_seconds,
+        base=settings.public_url,
         workers=settings.workers,
         lifespan="on",
         ws="none",

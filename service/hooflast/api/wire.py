@@ -25,12 +25,15 @@ _KINDS: Final = {
 
 
 class BoundedConfig(Config):
-    """How uvicorn is to serve, with the bounds of a request's head."""
+    """How uvicorn is to serve, with the bounds of a request's head; `base` stands before the types of problems."""
 
-    def __init__(self, app: Callable[[], Any], *, head_bytes: int, head_seconds: float, **options: Any) -> None:
+    def __init__(
+        self, app: Callable[[], Any], *, head_bytes: int, head_seconds: float, base: str = "", **options: Any
+    ) -> None:
         super().__init__(app, factory=True, http=BoundedProtocol, **options)
         self.head_bytes = head_bytes
         self.head_seconds = head_seconds
+        self.base = base
 
 
 class BoundedProtocol(HttpToolsProtocol):
@@ -102,7 +105,7 @@ class BoundedProtocol(HttpToolsProtocol):
         request_id = new_id()
         title, about = title_and_about(_KINDS[status], texts=load_texts(DEFAULT_LANGUAGE))
         problem = Problem(
-            type=f"/problems/{_KINDS[status]}",
+            type=f"{self._bounds.base}/problems/{_KINDS[status]}",
             title=title,
             status=status,
             detail=about,
