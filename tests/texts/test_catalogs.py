@@ -90,6 +90,7 @@ def test_no_sentence_holds_a_brace_or_bracket_that_means_nothing(texts: Texts) -
     for key in texts.keys:
         for template in templates(texts, key):
             assert not set("{}[]") & set(PLACEHOLDER.sub("", OPTIONAL.sub(r"\1", template))), key
+            assert all(PLACEHOLDER.search(part) for part in OPTIONAL.findall(template)), key
 
 
 def test_a_counted_sentence_has_as_many_forms_as_the_language_asks_for(texts: Texts) -> None:

@@ -44,6 +44,8 @@ class Texts:
     def say(self, key: str, facts: Mapping[str, Fact] = _NO_FACTS) -> str:
         """The sentence called `key`, with its placeholders filled. Raises TextMissing and FactMissing."""
         template = self._template(key, count=facts.get("count"))
+        if "{" not in template:
+            return template
         shown = self._format(facts.get("unit"))
 
         def keep_if_known(part: re.Match[str]) -> str:
@@ -82,11 +84,16 @@ class Texts:
 
     def _format(self, unit: Fact | None) -> FactFormat:
         in_unit = Unit(unit) if isinstance(unit, str) and unit in list(Unit) else self.unit
-        return FactFormat(locale=Locale.parse(self.language, sep="-"), unit=in_unit, label=self._label)
+        return FactFormat(locale=_locale(self.language), unit=in_unit, label=self._label)
 
     def _label(self, family: str, code: str) -> str | None:
         key = f"{family}.{code}"
         return self.translations.gettext(key) if key in self.keys else None
+
+
+@cache
+def _locale(language: str) -> Locale:
+    return Locale.parse(language, sep="-")
 
 
 @cache
