@@ -103,7 +103,7 @@ def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pyt
         (tmp_path / name).parent.mkdir(exist_ok=True)
         (tmp_path / name).write_text(content)
     monkeypatch.syspath_prepend(tmp_path)
-    group, name, value = re.search(r'entry-points\."([\w.]+)"\]\n([\w-]+) = "([\w:]+)"', page).groups()  # type: ignore[union-attr]
+    group, name, value = re.search(r'entry-points\."([\w.]+)"\]\n([\w-]+) = "([\w:]+)"', page).groups()
     loaded = load_catalog([EntryPoint(name=name, value=value, group=group)])
     (report,) = loaded.reports
     assert (report.failure, report.faults) == (None, ())
