@@ -1,19 +1,34 @@
 """Starting: what is prepared before the first request, and what is said when that cannot be done."""
 
+import secrets
 import socket
+from collections.abc import Iterator
 from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
-from tests.api.samples import NOW
+from tests import databases
+from tests.api.samples import HORSE, NOW, serving
+from tests.databases import Run
 
 from hooflast.api.refusals import AddressTaken
 from hooflast.api.server import app_from_environment, app_of, listen, prepare
 from hooflast.api.signing import KEPT_FOR, CurrentKey
 from hooflast.settings import PREFIX, Settings, SettingsRefused
-from hooflast.store import TenantId, open_store
+from hooflast.store import TenantId, grant_serving_rights, open_store, read_database_url
 
 pytestmark = pytest.mark.anyio
+
+
+@pytest.fixture
+def plain_url(postgresql_url: str, database_run: Run) -> Iterator[str]:
+    """The test's database as a role that owns nothing and that row-level security holds back."""
+    role, password = f"{database_run.token}_{secrets.token_hex(4)}", secrets.token_hex(8)
+    name = read_database_url(postgresql_url).database or ""
+    databases.administer(postgresql_url, f"CREATE ROLE \"{role}\" LOGIN PASSWORD '{password}' NOSUPERUSER NOBYPASSRLS")
+    databases.complete(grant_serving_rights(postgresql_url, role=role))
+    yield databases.database_at(postgresql_url, name=name, user=role, password=password)
+    databases.administer(postgresql_url, f'DROP OWNED BY "{role}"', f'DROP ROLE "{role}"')
 
 
 async def test_preparing_an_empty_database_makes_it_ready_and_can_be_done_again(bare_database_url: str) -> None:
@@ -32,6 +47,19 @@ async def test_a_database_role_that_no_wall_holds_back_is_warned_of(
 ) -> None:
     await prepare(Settings(database_url=bare_postgresql_url))
     assert "database role passes by row-level security" in [event["event"] for event in events]
+
+
+@pytest.mark.full
+async def test_a_plain_role_can_start_and_serve_and_is_not_warned_of(plain_url: str, events: list[Any]) -> None:
+    await prepare(Settings(database_url=plain_url))
+    assert [event for event in events if event["log_level"] == "warning"] == []
+    async with serving(plain_url) as client:
+        assert (await client.get("/health/ready")).status_code == 200
+        made = await client.post("/v1/matches", json=HORSE)
+        assert made.status_code == 201
+        assert (await client.get(made.headers["location"])).content == made.content
+        assert (await client.delete(made.headers["location"])).status_code == 204
+        assert (await client.get(made.headers["location"])).status_code == 404
 
 
 async def test_an_address_that_is_taken_is_named_with_what_to_do() -> None:
