@@ -12,7 +12,8 @@ from tests.draw.samples import BRAMBLE, MARLOWICK, TICKS, bounded, hoof, hooves,
 
 from hooflast.catalog.values import Size
 from hooflast.draw import SizesKey, SizesPicture, Tick, sizes_picture
-from hooflast.fit.hoof import Limb
+from hooflast.fit.estimate import estimate_hoof
+from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, Limb, Method
 
 CLOSE = 0.03
 """Units: what rounding of coordinates, and of the ticks they are measured by, may add up to."""
@@ -277,3 +278,33 @@ def test_ticks_are_written_as_the_caller_wrote_them() -> None:
     drawn = [shown(node) for node in nodes(read(sizes_picture(in_inches)).layer("axes"), "text")]
     assert {"4.5 in", "5 in"} <= set(drawn)
     assert {tick.label for tick in TICKS} & set(drawn) == set()
+
+
+@bounded
+@given(st.floats(95, 150), st.floats(-8, 8), st.sampled_from(Method), st.sampled_from(Limb))
+def test_the_ellipses_of_a_reading_are_those_of_the_fits_estimate(
+    width: float, longer: float, method: Method, limb: Limb
+) -> None:
+    reading = HoofReading(
+        limb=limb,
+        width=AxisReading(values_mm=(width,)),
+        length=AxisReading(values_mm=(width + longer,)),
+        method=method,
+    )
+    estimate = estimate_hoof(reading, animal_type=AnimalType.HORSE)
+    (mean_width, mean_length), covariance = estimate.mean, estimate.covariance
+    sd = np.sqrt(np.diag(covariance))
+    believed = hoof(
+        limb,
+        width=float(mean_width),
+        length=float(mean_length),
+        sd=(float(sd[0]), float(sd[1])),
+        correlation=float(covariance[0, 1] / sd.prod()),
+    )
+    drawing = read(sizes_picture(sizes(believed, chosen=())))
+    by = ruler(drawing)
+    (ellipse,) = nodes(drawing.layer("doubt"), "ellipse", kind="likely")
+    turn = radians(turn_of(ellipse))
+    axes = np.array([[cos(turn), sin(turn)], [-sin(turn), cos(turn)]]) * numbers(ellipse, "rx", "ry")
+    assert axes @ axes.T / by.units_per_mm**2 == pytest.approx(covariance, rel=0.02, abs=0.02 * covariance.max())
+    assert numbers(ellipse, "cx", "cy") == pytest.approx((by.x(mean_width), by.y(mean_length)), abs=10 * CLOSE)

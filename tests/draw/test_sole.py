@@ -194,3 +194,26 @@ def test_an_empty_text_leaves_its_entry_out_of_the_key() -> None:
     bare: SolePicture = replace(picture, key=replace(picture.key, doubt="", smallest=""), caption="")
     drawn = nodes(read(sole_picture(bare)).layer("key"), "text")
     assert [shown(node) for node in drawn] == ["the hoof", "the largest"]
+
+
+@bounded
+@given(any_hoof)
+def test_every_mark_and_every_clearance_of_a_strip_has_its_line(drawn: DrawnHoof) -> None:
+    strip = read(sole_picture(sole(drawn))).layer("strip-width")
+    low, here, high = (extent(nodes(strip, "line", kind=kind)[0])[0] for kind in ("smallest", "hoof", "largest"))
+    dimensions = [extent(node) for kind in ("measure", "mark") for node in nodes(strip, "line", kind=kind)]
+    level = sorted((box[0], box[2]) for box in dimensions if box[1] == box[3])
+    assert level == sorted((min(ends), max(ends)) for ends in ((low, here), (here, high)))
+    leaders = [numbers(node, "x1", "y1", "x2", "y2") for node in nodes(strip, "line", kind="leader")]
+    bar = extent(nodes(strip, "rect", kind="range")[0])
+    assert sorted(x for x, y, _, _ in leaders if y > bar[3]) == sorted((low, here, high))
+    ends = sorted(x for _, y, x, _ in leaders if y < bar[1])
+    assert ends == pytest.approx(sorted(((low + here) / 2, (here + high) / 2)), abs=0.02)
+
+
+@pytest.mark.parametrize("width", [115.0, 124.0, 140.0])
+def test_the_marks_of_a_strip_are_labelled_in_their_order(width: float) -> None:
+    strip = read(sole_picture(sole(hoof(width=width)))).layer("strip-width")
+    written = {shown(node): extent(node) for node in nodes(strip, "text")}
+    at_mm = {"123": 123.0, "127": 127.0, "width here": width}
+    assert sorted(at_mm, key=lambda label: written[label][0]) == sorted(at_mm, key=lambda label: at_mm[label])

@@ -66,12 +66,14 @@ class Box:
 class Wish:
     """A label's wish: the places it could take, best first, and the box it belongs to.
 
+    One that is not needed goes without rather than cover another.
     `clear_of` (N, 3) are points (x, y) it had better not cover, and what covering each costs.
     """
 
     places: tuple[Box, ...]
     mark: Box
     clear_of: Floats
+    is_needed: bool
 
 
 def around(point: Point, *, width: float, height: float, within: Box, nearest: float) -> tuple[Box, ...]:
@@ -90,23 +92,24 @@ def _sign(value: float) -> int:
     return 0 if abs(value) < 1e-9 else 1 if value > 0 else -1
 
 
-def place_labels(wishes: Sequence[Wish]) -> tuple[Box, ...]:
-    """One place per wish, in their order.
+def place_labels(wishes: Sequence[Wish]) -> tuple[Box | None, ...]:
+    """One place per wish, in their order; None for a label that goes without.
 
     No label covers one placed before it, nor does the line to its mark run through one, as long as any place is free.
     """
-    taken: list[Box] = []
+    taken: list[Box | None] = []
     for wish in wishes:
+        others = [box for box in taken if box is not None]
         best, least = wish.places[0], float("inf")
         for order, place in enumerate(wish.places):
             if order * _STEP_COST >= least:
                 break
             cost = (
-                order * _STEP_COST + _covered(place, wish.clear_of) + _NEVER * _hindered(place, wish.mark, taken=taken)
+                order * _STEP_COST + _covered(place, wish.clear_of) + _NEVER * _hindered(place, wish.mark, taken=others)
             )
             if cost < least:
                 best, least = place, cost
-        taken.append(best)
+        taken.append(best if wish.is_needed or least < _NEVER else None)
     return tuple(taken)
 
 

@@ -36,16 +36,20 @@ class _Mark:
 
 
 def write_names(parent: Element, picture: SizesPicture, /, *, plane: Plane) -> None:
-    """Label hooves and sizes where there is room, with a line to what they belong to where that is not beside them."""
+    """Label hooves, chosen sizes and, where there is room, the others; a line leads to a mark that is not beside."""
     drawn = _drawn(picture, plane=plane)
     marks = [_hoof_mark(hoof, plane=plane) for hoof in picture.hooves]
-    wishes = [Wish(places=mark.places, mark=mark.box, clear_of=drawn) for mark in marks]
-    for size in plane.view.sizes:
-        mark = _size_mark(size, plane=plane, is_chosen=size.code in picture.chosen)
+    wishes = [Wish(places=mark.places, mark=mark.box, clear_of=drawn, is_needed=True) for mark in marks]
+    for size in sorted(plane.view.sizes, key=lambda size: size.code not in picture.chosen):
+        is_chosen = size.code in picture.chosen
+        mark = _size_mark(size, plane=plane, is_chosen=is_chosen)
         others = [_inner_points(plane.box_of(other)) for other in plane.view.sizes if other is not size]
+        clear_of = np.concatenate([drawn, *others])
         marks.append(mark)
-        wishes.append(Wish(places=mark.places, mark=mark.box, clear_of=np.concatenate([drawn, *others])))
+        wishes.append(Wish(places=mark.places, mark=mark.box, clear_of=clear_of, is_needed=is_chosen))
     for mark, place in zip(marks, place_labels(wishes), strict=True):
+        if place is None:
+            continue
         start, end = place.line_to(mark.box)
         if hypot(end[0] - start[0], end[1] - start[1]) > _LEADER_FROM:
             line(parent, "leader", start=start, end=end)

@@ -16,7 +16,7 @@ ON_PAPER: Final = "max-width:13cm;max-height:24cm;break-inside:avoid"
 _SERIF: Final = "'Iowan Old Style','Palatino Linotype',Palatino,'Book Antiqua',Georgia,Cambria,'Times New Roman',serif"
 
 _RULES: Final = {
-    "text": f"font-family:{_SERIF};font-variant-numeric:lining-nums;fill:var(--ink);"
+    "text": f"font-family:{_SERIF};font-variant-numeric:lining-nums;direction:ltr;fill:var(--ink);"
     "stroke:var(--paper);stroke-width:3px;stroke-linejoin:round;paint-order:stroke",
     ".aside": "fill:var(--slate)",
     ".boot": "fill:var(--moss)",
