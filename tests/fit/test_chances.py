@@ -121,6 +121,12 @@ class TestVerdicts:
         assert not np.signbit(rows).any(), "a chance of −0 would be written down as such"
         assert rows.sum(axis=-1) == pytest.approx(1.0)
 
+    def test_a_row_stays_a_distribution_where_steps_of_unlike_width_cross(self):
+        """A strap's loose edge is blurred more than its thirds: past a narrow size their chances cross."""
+        rows = verdicts(known(125.0, 125.0), table_of(single((120.0, 121.0), (120.0, 121.0), closure=Closure.STRAP)))
+        assert rows.min() >= 0.0
+        assert rows.sum(axis=-1) == pytest.approx(1.0)
+
     @pytest.mark.parametrize(
         ("dimension", "verdict"),
         [

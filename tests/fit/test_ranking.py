@@ -97,6 +97,15 @@ class TestFineAndCoarseCharts:
         assert found.expected[1] > found.expected[0] + 0.2
         assert found.some_fits[0] > found.some_fits[1], "though the coarse one fits somehow, more often"
 
+    @bounded
+    @given(closures, st.integers(2, 4))
+    def test_a_size_told_more_than_once_counts_once(self, closure, times):
+        once = single((100.0, 122.0), (100.0, 122.0), closure=closure)
+        often = replace(once, widths_mm=list(once.widths_mm) * times, lengths_mm=list(once.lengths_mm) * times)
+        found = compare(known(118.0, 118.0), [once, often])
+        assert found.expected[1] == pytest.approx(found.expected[0], abs=1e-4)
+        assert found.some_fits[1] == pytest.approx(found.some_fits[0])
+
     def test_adding_a_size_never_lowers_a_boot_model(self):
         hoof_read = estimate_hoof(read(118.0, 121.0), animal_type=AnimalType.HORSE)
         found = compare(hoof_read, [ladder(first=(100.0, 102.0), count=count) for count in range(1, 9)])
@@ -143,21 +152,16 @@ class TestCloseness:
 
 class TestNoneFits:
     def test_the_chance_that_none_fits_is_neither_a_product_nor_one_minus_a_sum(self):
-        """By hand: a hoof that is 112, 117, 122 or 132 mm wide, a quarter each, and two sizes that overlap, 108–119 and
-        115–126. Each takes two of the four, so both have a chance of 1/2. The first takes 112 and 117, the second 117
-        and 122: one of them fits in three cases of four, and none in 1/4. The product of both failing would be 1/4 too,
-        but one minus the sum 0; with 132 put at 112 instead it is 0, the product (1/4)(1/2) = 1/8, the other −1/4."""
-        sizes = BootChart(
-            closure=Closure.PULL_ON,
-            widths_mm=[(106.0, 119.5), (114.5, 128.0)],
-            lengths_mm=[None, None],
-            chart_step_mm=0.0,
-            make_sd_mm=0.1,
-        )
-        four = mixture([known(width, 117.0) for width in (112.0, 117.0, 122.0, 140.0)], weights=[1, 1, 1, 1])
-        three = mixture([known(width, 117.0) for width in (112.0, 117.0, 122.0)], weights=[2, 1, 1])
-        assert 1.0 - compare(four, [sizes]).some_fits[0] == pytest.approx(1 / 4, abs=1e-6)
-        assert 1.0 - compare(three, [sizes]).some_fits[0] == pytest.approx(0.0, abs=1e-6)
+        """By hand: a hoof is 112, 122 or 140 mm wide with a chance of 1/5 each, or 117 with 2/5. Of two sizes that
+        overlap, one takes 112 and 117, the other 117 and 122: 3/5 each. Nothing takes 140, so none fits in 1/5; the
+        product of both failing would be 4/25, and one minus the sum of both fitting -1/5."""
+        sizes = [single(width, None) for width in ((106.0, 119.5), (114.5, 128.0))]
+        both = replace(sizes[0], widths_mm=[(106.0, 119.5), (114.5, 128.0)], lengths_mm=[None, None])
+        hooves = mixture([known(width, 117.0) for width in (112.0, 117.0, 122.0, 140.0)], weights=[1, 2, 1, 1])
+        one, other, either = compare(hooves, [*sizes, both]).some_fits
+        assert (one, other) == pytest.approx((3 / 5, 3 / 5), abs=5e-3)
+        assert 1.0 - either == pytest.approx(1 / 5, abs=5e-3)
+        assert (1.0 - one) * (1.0 - other) == pytest.approx(4 / 25, abs=5e-3)
 
     @bounded
     @given(mixtures(), charts())
@@ -201,6 +205,18 @@ class TestBands:
         found = compare(known(118.0, 136.0), boots)
         assert found.bands.tolist() == ((found.expected.max() - found.expected) / LEAST_BAND).astype(int).tolist()
         assert found.bands.max() > 3
+
+    @bounded
+    @given(readings(), st.lists(charts(), min_size=1, max_size=6))
+    def test_a_band_is_a_quarter_of_what_uncertainty_costs_a_boot_made_to_measure(self, reading, boots):
+        """A pull-on boot with a single size, 5 mm wide around the hoof's mean, on the hoof as known and as it is."""
+        hoof_read = estimate_hoof(reading, animal_type=AnimalType.HORSE)
+        to_measure = single(*[(float(middle) - 2.5, float(middle) + 2.5) for middle in hoof_read.mean])
+        (sure,), (unsure,) = (compare(each, [to_measure]).expected for each in (known(*hoof_read.mean), hoof_read))
+        found, width = compare(hoof_read, boots), max(LEAST_BAND, (sure - unsure) / 4.0)
+        behind = (found.expected.max() - found.expected) / width
+        assert np.all(found.bands <= behind + 1e-3)
+        assert np.all(found.bands >= behind - 1.0 - 1e-3)
 
     def test_the_less_a_hoof_is_known_the_more_boot_models_tie(self):
         boots = [ladder(first=(100.0 + shift, 100.0 + shift)) for shift in np.arange(0.0, 5.0, 0.5)]
