@@ -181,6 +181,21 @@ class TestWhatDoesNotMatter:
         assert one.covariance == pytest.approx(other.covariance, abs=1e-9)
 
 
+class TestWornInside:
+    @bounded
+    @given(readings(), animal_types, st.floats(0.5, 10.0))
+    def test_what_is_worn_inside_the_boot_adds_on_both_sides_and_leaves_less_sure(
+        self, reading, animal_type, allowance
+    ):
+        """A bandage on a hoof is no part of the hoof: the reading is weighed without it."""
+        bare, worn = (
+            estimate_hoof(replace(reading, allowance_mm=each), animal_type=animal_type) for each in (0.0, allowance)
+        )
+        assert worn.weights.tolist() == bare.weights.tolist()
+        assert worn.mean == pytest.approx(bare.mean + 2.0 * allowance)
+        assert np.linalg.eigvalsh(worn.covariance - bare.covariance)[0] > 0.0
+
+
 class TestShrinkage:
     @bounded
     @given(readings(observers=[Observer.PROFESSIONAL]), animal_types)

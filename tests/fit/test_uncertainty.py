@@ -173,6 +173,13 @@ class TestStateAndAge:
         older = replace(reading, age_weeks=reading.age_weeks + weeks)
         assert is_no_smaller(sound_error(older), sound_error(reading))
 
+    @bounded
+    @given(reading=readings(), factor=st.floats(1.0, 4.0))
+    def test_a_hoof_that_changes_faster_grows_stale_as_if_the_reading_were_older(self, reading, factor):
+        faster = replace(reading, drift_factor=factor)
+        older = replace(reading, age_weeks=reading.age_weeks * factor)
+        assert sound_error(faster) == pytest.approx(sound_error(older))
+
     @given(st.floats(0.0, 500.0))
     def test_growth_moves_both_dimensions_together_but_not_as_one(self, weeks):
         drift = drift_covariance(weeks)
