@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference, step_chances, verdict_chances
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.normal import Floats
-from hooflast.fit.ranking import compare_boots
+from hooflast.fit.ranking import Closeness, Comparison
+from hooflast.fit.screen import ERROR, Screen
 from hooflast.fit.sizes import SizeTable
 
 IN_REACH: Final = 1e-4
@@ -19,6 +20,9 @@ IN_REACH: Final = 1e-4
 WORTH_SHOWING: Final = 0.1
 """Boot models of which some size fits less often than this are not offered [C]. A wide range is no reason to hide one:
 that only takes it down the list."""
+
+STRIDE: Final = 4
+"""How many boot models are compared before it is asked again whether the rest can still matter."""
 
 EQUAL: Final = 1e-9
 """Worths on one axis that differ by less are equal: several sizes of a chart may share their range on one axis."""
@@ -49,55 +53,144 @@ class BootMatch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoofMatch:
-    """The offered boot models, best first, with the chances of every size: fit (N,) and verdicts (N, 2, 5)."""
+    """The offered boot models, best first, and the chances of their sizes.
+
+    Fit chances (N,) and verdicts (N, 2, 5) are those of the offered boot models' sizes; nan for every other size.
+    """
 
     boots: tuple[BootMatch, ...]
     fit_chances: Floats
     verdicts: Floats
 
 
-def match_hoof(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp], wish_rank: Sequence[int]) -> HoofMatch:
-    """Rank the given boot models (indices into the table) for one hoof.
+def match_hoof(
+    estimate: Estimate,
+    table: SizeTable,
+    *,
+    boots: NDArray[np.intp],
+    wish_rank: Sequence[int],
+    at_most: int | None = None,
+    screen: Screen | None = None,
+) -> HoofMatch:
+    """Rank the given boot models (indices into the table) for one hoof, and offer `at_most` of them.
 
     Order: by band; inside a band by `wish_rank` (one number per boot model of the table, smaller first), then by
-    closeness, then by place in the table. Boot models of which hardly any size fits are left out.
+    closeness, then by place in the table. Boot models of which hardly any size fits are left out. With a screen of the
+    table, boot models that cannot come among those offered are not compared; the result is the same without it.
     """
-    closures = [preference(closure) for closure in table.closures]
-    steps = np.array(closures).reshape(-1, 4)[table.boot_of]
-    past = step_chances(estimate, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm)
-    fit_chances, worth = _fit_and_worth(estimate, table, steps=steps, accepted=past @ ACCEPTED)
-    axis_worth = np.where(table.has_axis, np.einsum("naj,nj->na", past, steps), -np.inf)
-    closeness = compare_boots(estimate, table, boots=boots)
+    wishes = np.asarray(wish_rank, dtype=np.intp)[boots]
+    screened = screen.closeness(estimate) if screen is not None and at_most is not None else None
+    compared, closeness = _compare(
+        estimate,
+        table,
+        boots=boots,
+        wishes=wishes,
+        at_most=at_most,
+        screened=None if screened is None else screened[boots],
+    )
     order = sorted(
         np.flatnonzero(closeness.some_fits >= WORTH_SHOWING),
-        key=lambda row: (closeness.bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
-    )
+        key=lambda row: (closeness.bands[row], wishes[compared[row]], -closeness.expected[row], boots[compared[row]]),
+    )[:at_most]
+    offered = [int(boots[compared[row]]) for row in order]
+    chances = _size_chances(estimate, table, boots=offered)
     return HoofMatch(
         boots=tuple(
             _sizes(
-                table.sizes_of(int(boots[row])),
-                boot=int(boots[row]),
+                table.sizes_of(boot),
+                boot=boot,
                 band=int(closeness.bands[row]),
                 closeness=float(closeness.expected[row]),
                 some_fits=float(closeness.some_fits[row]),
-                worth=worth,
-                axis_worth=axis_worth,
+                worth=chances.worth,
+                axis_worth=chances.axis_worth,
             )
-            for row in order
+            for boot, row in zip(offered, order, strict=True)
         ),
-        fit_chances=fit_chances,
-        verdicts=verdict_chances(estimate, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm),
+        fit_chances=chances.fit,
+        verdicts=chances.verdicts,
     )
 
 
-def _fit_and_worth(estimate: Estimate, table: SizeTable, *, steps: Floats, accepted: Floats) -> tuple[Floats, Floats]:
-    """Fit chance and expected worth of every size; zero for those out of reach."""
-    fit_chances, worth = np.zeros(len(steps)), np.zeros(len(steps))
-    near = np.flatnonzero(accepted.min(axis=1) >= IN_REACH)
-    corners = corner_chances(estimate, edges_mm=table.edges_mm[near], edge_sd_mm=table.edge_sd_mm[near])
-    fit_chances[near] = expected_worth(corners, steps=ACCEPTED)
-    worth[near] = expected_worth(corners, steps=steps[near])
-    return fit_chances, worth
+def _compare(
+    estimate: Estimate,
+    table: SizeTable,
+    *,
+    boots: NDArray[np.intp],
+    wishes: NDArray[np.intp],
+    at_most: int | None,
+    screened: Floats | None,
+) -> tuple[list[int], Closeness]:
+    """Compare boot models, the closest on the screen first, until no other can come among those offered.
+
+    Returns the places in `boots` of those compared, and how they compare.
+    """
+    comparison = Comparison(estimate, table)
+    if screened is None or at_most is None:
+        for boot in boots:
+            comparison.add(int(boot))
+        return list(range(len(boots))), comparison.result()
+    at_best = screened + ERROR
+    order = np.argsort(-at_best, kind="stable")
+    compared: list[int] = []
+    for place, next_up in enumerate(order):
+        if len(compared) >= at_most and place % STRIDE == 0:
+            best_wish = int(wishes[order[place:]].min())
+            if _settled(comparison, wishes[compared], at_best=float(at_best[next_up]), best_wish=best_wish) >= at_most:
+                break
+        comparison.add(int(boots[next_up]))
+        compared.append(int(next_up))
+    return compared, comparison.result()
+
+
+def _settled(comparison: Comparison, wishes: NDArray[np.intp], *, at_best: float, best_wish: int) -> int:
+    """How many of those compared come before anything whose closeness is `at_best` at best."""
+    so_far = comparison.result()
+    band_at_best = int(comparison.band_of(np.array([at_best]))[0])
+    if band_at_best < 0:
+        return 0
+    shown = so_far.some_fits >= WORTH_SHOWING
+    before = so_far.bands < band_at_best
+    level = (so_far.bands == band_at_best) & (so_far.expected >= at_best) & (wishes <= best_wish)
+    return int(np.sum(shown & (before | level)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _SizeChances:
+    """Fit chance and expected worth (N,), worth along each axis (N, 2), verdicts (N, 2, 5) of some sizes; nan else."""
+
+    fit: Floats
+    worth: Floats
+    axis_worth: Floats
+    verdicts: Floats
+
+
+def _size_chances(estimate: Estimate, table: SizeTable, *, boots: Sequence[int]) -> _SizeChances:
+    rows = np.array([size for boot in boots for size in table.sizes_of(boot)], dtype=np.intp)
+    edges, deviations = table.edges_mm[rows], table.edge_sd_mm[rows]
+    preferred = [preference(table.closures[boot]) for boot in boots for _ in table.sizes_of(boot)]
+    steps = np.array(preferred).reshape(-1, 4)
+    past = step_chances(estimate, edges_mm=edges, edge_sd_mm=deviations)
+    fit, worth = np.zeros(len(rows)), np.zeros(len(rows))
+    near = np.flatnonzero((past @ ACCEPTED).min(axis=1) >= IN_REACH)
+    corners = corner_chances(estimate, edges_mm=edges[near], edge_sd_mm=deviations[near])
+    fit[near], worth[near] = expected_worth(corners, steps=ACCEPTED), expected_worth(corners, steps=steps[near])
+    axis_worth = np.where(table.has_axis[rows], np.einsum("naj,nj->na", past, steps), -np.inf)
+    verdicts = verdict_chances(estimate, edges_mm=edges, edge_sd_mm=deviations)
+    count = len(table.edges_mm)
+    return _SizeChances(
+        fit=_spread(fit, rows, count=count),
+        worth=_spread(worth, rows, count=count),
+        axis_worth=_spread(axis_worth, rows, count=count),
+        verdicts=_spread(verdicts, rows, count=count),
+    )
+
+
+def _spread(values: Floats, rows: NDArray[np.intp], *, count: int) -> Floats:
+    """The values at their rows of an array that is nan elsewhere."""
+    whole = np.full((count, *values.shape[1:]), np.nan)
+    whole[rows] = values
+    return whole
 
 
 def _sizes(

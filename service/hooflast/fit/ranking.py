@@ -54,16 +54,37 @@ class Closeness:
 
 def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp]) -> Closeness:
     """Compare the given boot models (indices into the table) on one hoof."""
-    grids = hoof_grids(estimate)
-    expected, some_fits = np.zeros(len(boots)), np.zeros(len(boots))
-    for row, boot in enumerate(boots):
-        expected[row], some_fits[row] = _closeness(grids, table, sizes=table.sizes_of(int(boot)))
-    width = max(LEAST_BAND, TIE_SHARE * _lost_to_uncertainty(grids, estimate))
-    return Closeness(
-        bands=((expected.max(initial=0.0) - expected) / width).astype(np.intp),
-        expected=expected,
-        some_fits=some_fits,
-    )
+    comparison = Comparison(estimate, table)
+    for boot in boots:
+        comparison.add(int(boot))
+    return comparison.result()
+
+
+class Comparison:
+    """A comparison on one hoof that boot models are added to one by one."""
+
+    def __init__(self, estimate: Estimate, table: SizeTable) -> None:
+        self._table = table
+        self._grids = hoof_grids(estimate)
+        self._expected: list[float] = []
+        self._some_fits: list[float] = []
+        self.band_width = max(LEAST_BAND, TIE_SHARE * _lost_to_uncertainty(self._grids, estimate))
+
+    def add(self, boot: int) -> None:
+        """Compare one more boot model."""
+        expected, some_fits = _closeness(self._grids, self._table, sizes=self._table.sizes_of(boot))
+        self._expected.append(expected)
+        self._some_fits.append(some_fits)
+
+    def band_of(self, expected: Floats) -> NDArray[np.intp]:
+        """The bands of some E[M], counted from the best so far; below zero for what is better than that."""
+        best = max(self._expected, default=0.0)
+        return np.floor((best - expected) / self.band_width).astype(np.intp)
+
+    def result(self) -> Closeness:
+        """How those added compare, in the order in which they were."""
+        expected = np.array(self._expected)
+        return Closeness(bands=self.band_of(expected), expected=expected, some_fits=np.array(self._some_fits))
 
 
 def _lost_to_uncertainty(grids: tuple[Grid, ...], estimate: Estimate) -> float:
@@ -76,18 +97,29 @@ def _lost_to_uncertainty(grids: tuple[Grid, ...], estimate: Estimate) -> float:
     return _closeness((mean,), table, sizes=range(1))[0] - _closeness(grids, table, sizes=range(1))[0]
 
 
+def closeness_on(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> Floats:
+    """M of one boot model on a lattice of widths (G,) and lengths (H,), shape (G, H)."""
+    closeness, _ = _on_lattice(points_mm, table, sizes=sizes)
+    return closeness
+
+
 def _closeness(grids: tuple[Grid, ...], table: SizeTable, *, sizes: range) -> tuple[float, float]:
     """E[M] and E[max a_i] of one boot model's sizes."""
     expected, some_fits = 0.0, 0.0
     for grid in grids:
-        (width_accepted, width_near), (length_accepted, length_near) = (
-            _along(points, table, sizes=sizes, axis=axis)
-            for axis, points in enumerate((grid.widths_mm, grid.lengths_mm))
-        )
-        covered = np.minimum(1.0, width_accepted.T @ length_accepted)
-        expected += float(np.sum(grid.mass * covered * _largest_product(width_near, length_near)))
-        some_fits += float(np.sum(grid.mass * _largest_product(width_accepted, length_accepted)))
+        closeness, accepted = _on_lattice((grid.widths_mm, grid.lengths_mm), table, sizes=sizes)
+        expected += float(np.vdot(grid.mass, closeness))
+        some_fits += float(np.vdot(grid.mass, accepted))
     return min(expected, 1.0), min(some_fits, 1.0)
+
+
+def _on_lattice(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> tuple[Floats, Floats]:
+    """M and max a_i of one boot model at every pair of points, each (G, H)."""
+    (width_accepted, width_near), (length_accepted, length_near) = (
+        _along(points, table, sizes=sizes, axis=axis) for axis, points in enumerate(points_mm)
+    )
+    covered = np.minimum(1.0, width_accepted.T @ length_accepted)
+    return covered * _largest_product(width_near, length_near), _largest_product(width_accepted, length_accepted)
 
 
 def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> tuple[Floats, Floats]:

@@ -61,10 +61,17 @@ def alternatives(
         for index in in_question
         if shelf.boots[index].id not in shown and (serving is None or shelf.boots[index].shape in serving)
     ]
-    match = match_hoof(estimate, shelf.table, boots=np.array(pool, dtype=np.intp), wish_rank=[0] * len(shelf.boots))
+    match = match_hoof(
+        estimate,
+        shelf.table,
+        boots=np.array(pool, dtype=np.intp),
+        wish_rank=[0] * len(shelf.boots),
+        at_most=2 * MOST,
+        screen=shelf.screen,
+    )
     found = [
         boot_fit(one, match, place=place, question=question, shelf=shelf)
-        for place, one in enumerate(match.boots[: 2 * MOST], 1)
+        for place, one in enumerate(match.boots, start=1)
     ]
     worthy = [fit for fit in found if fit.best.fit_chance >= WORTH_CONSIDERING]
     told = [

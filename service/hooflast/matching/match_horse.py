@@ -34,7 +34,14 @@ def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language:
     for reading in question.hooves:
         estimate = estimate_hoof(reading, animal_type=question.animal_type)
         boots = np.empty(0, dtype=np.intp) if question.is_foal else choice.boots[reading.limb]
-        match = match_hoof(estimate, shelf.table, boots=boots, wish_rank=wish_rank)
+        match = match_hoof(
+            estimate,
+            shelf.table,
+            boots=boots,
+            wish_rank=wish_rank,
+            at_most=question.boots_per_hoof,
+            screen=shelf.screen,
+        )
         hooves.append(
             _hoof_answer(reading, estimate=estimate, match=match, question=question, shelf=shelf, today=today)
         )
@@ -74,7 +81,7 @@ def _hoof_answer(
     )
     boots = tuple(
         boot_fit(boot, match, place=place, question=question, shelf=shelf)
-        for place, boot in enumerate(match.boots[: question.boots_per_hoof], start=1)
+        for place, boot in enumerate(match.boots, start=1)
     )
     shape = hoof_shape(estimate, limb=reading.limb)
     cautions = hoof_cautions(reading, animal_type=question.animal_type)

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
+from hooflast.fit.screen import Screen, screen_of
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
 
 
@@ -19,17 +20,20 @@ class Shelf:
     boots: tuple[BootModel, ...]
     sizes: tuple[Size, ...]
     table: SizeTable
+    screen: Screen
     accessories: Mapping[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]
 
 
 def lay_out(release: CatalogRelease) -> Shelf:
     """Lay out all boot models of a catalog release, by id."""
     boots = tuple(release.boots[boot_id] for boot_id in sorted(release.boots))
+    table = size_table([_chart(boot) for boot in boots])
     return Shelf(
         release=release,
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
-        table=size_table([_chart(boot) for boot in boots]),
+        table=table,
+        screen=screen_of(table),
         accessories=_accessories(release),
     )
 
