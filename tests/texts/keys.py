@@ -17,6 +17,7 @@ from hooflast.fit import boot, hoof
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
+from hooflast.matching.likelihood import Likelihood
 from hooflast.matching.needs import Feature
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.units import Unit
@@ -31,6 +32,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "course": boot.Course,
     "feature": Feature,
     "left_out": LeftOutBecause,
+    "likelihood": Likelihood,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,
@@ -52,7 +54,9 @@ FAMILIES = {
     "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing"),
     "Fault": ("fault",),
 }
-_KEY = re.compile(r"(?:assumption|caution|chance|cli|fault|gain|loss|place|problem|turn|wearing|why)(?:\.[a-z0-9_-]+)+")
+_KEY = re.compile(
+    r"(?:assumption|caution|chance|cli|fault|gain|loss|page|picture|place|problem|turn|wearing|why)(?:\.[a-z0-9_-]+)+"
+)
 _KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 

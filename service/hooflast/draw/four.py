@@ -6,9 +6,9 @@ from typing import Final
 from xml.etree.ElementTree import Element
 
 from hooflast.draw.key import LEFT, RIGHT, write_caption
-from hooflast.draw.lettering import BODY, LARGE, LEADING, Anchor, letter, write
+from hooflast.draw.lettering import BODY, LARGE, LEADING, Anchor, Lettering, letter, text_width, write
 from hooflast.draw.marks import CAUTION_R, TALLY_HEIGHT, TALLY_WIDTH, draw_caution, draw_tally
-from hooflast.draw.sheet import WIDTH, Sheet, line
+from hooflast.draw.sheet import WIDTH, Sheet, line, plain
 from hooflast.draw.sole import Bound, draw_sole, extent_mm
 from hooflast.draw.values import DrawnCaution, DrawnChance, FourHoovesPicture, HoofEntry
 from hooflast.fit.hoof import Limb
@@ -21,6 +21,8 @@ _SOLE: Final = 104.0
 _ALONE_WIDTH: Final = 190.0
 _ALONE_SOLE: Final = 160.0
 _ROW: Final = BODY * LEADING
+_MARK: Final = 2 * CAUTION_R + 8
+"""What a caution's mark takes in its corner."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,10 +95,10 @@ def _draw_entry(sheet: Sheet, entry: HoofEntry, *, column: _Column, top: float) 
         f"hoof-{entry.hoof.limb.value.lower()}", kind="small", data_units_per_mm=f"{column.units_per_mm:.5f}"
     )
     width = column.right - column.left
-    limb = letter(entry.hoof.label, width=width / 3, size=LARGE, kind="strong")
+    limb = letter(entry.hoof.label, width=width - _MARK, size=LARGE, kind="strong")
     head = write(cell, limb, x=column.left, top=top).bottom
     if entry.caution is not None:
-        head = max(head, _write_caution(cell, entry.caution, column=column, left=column.left + limb.width, top=top))
+        head = _write_caution(cell, entry.caution, column=column, beside=limb, top=top)
     middle = (column.left + column.right) / 2, head + 2 + column.sole_height / 2
     draw_sole(
         cell,
@@ -120,14 +122,20 @@ def _draw_entry(sheet: Sheet, entry: HoofEntry, *, column: _Column, top: float) 
     return top
 
 
-def _write_caution(cell: Element, caution: DrawnCaution, *, column: _Column, left: float, top: float) -> float:
-    """Draw the caution's mark in the corner, its label beside it; the next free height is returned."""
-    right = column.right - 2 * CAUTION_R - 5
-    words = letter(caution.label, width=right - left - 8, kind="alert")
-    middle = top + LARGE * LEADING / 2
+def _write_caution(cell: Element, caution: DrawnCaution, *, column: _Column, beside: Lettering, top: float) -> float:
+    """Draw the caution's mark in the corner, its label beside it if there is room for a line, else below.
+
+    The next free height is returned.
+    """
+    middle, bottom = top + LARGE * LEADING / 2, top + beside.height
     draw_caution(cell, caution.severity, middle=(column.right - CAUTION_R - 1, middle))
-    box = write(cell, words, x=right, top=middle - _ROW / 2, anchor=Anchor.END)
-    return max(box.bottom, middle + CAUTION_R)
+    room = column.right - _MARK - 3 - column.left - beside.width
+    if text_width(plain(caution.label), size=BODY, kind="alert") <= room:
+        words = letter(caution.label, width=room, kind="alert")
+        box = write(cell, words, x=column.right - _MARK + 3, top=middle - _ROW / 2, anchor=Anchor.END)
+        return max(box.bottom, bottom)
+    words = letter(caution.label, width=column.right - column.left, kind="alert")
+    return write(cell, words, x=column.right, top=bottom, anchor=Anchor.END).bottom
 
 
 def _write_chance(cell: Element, chance: DrawnChance, *, column: _Column, top: float) -> float:
