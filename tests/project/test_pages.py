@@ -21,7 +21,7 @@ OPERATE = ROOT / "service" / "hooflast" / "pages" / "operate.md"
 SHOWN = re.compile(r"(?:^|`)hooflast ([a-z][^`\n]*)", re.MULTILINE)
 
 NAMED_FILE = re.compile(r"`([\w./-]+)`:\n\n```\w+\n(.*?)```", re.DOTALL)
-LINK = re.compile(r"\]\(([^)#\s]+)[^)]*\)")
+LINK = re.compile(r"(?:\]\(|src=\")([^)#\"\s]+)")
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda path: path.stem)
