@@ -43,6 +43,17 @@ def current(speak: Speaking, /) -> None:
     _tell(speak, asyncio.run(migrations.current(speak.settings.database_url)))
 
 
+@database.command("grant", help="cli.database.grant")
+@click.argument("role")
+@speaking
+def grant(speak: Speaking, /, *, role: str) -> None:
+    """Give a plain role what serving needs."""
+    from hooflast.store.serving_role import grant_serving_rights
+
+    asyncio.run(grant_serving_rights(speak.settings.database_url, role=role))
+    Console(highlight=False, markup=False).print(speak.texts.say("cli.database.granted", {"role": role}))
+
+
 def _tell(speak: Speaking, revision: str | None) -> None:
     said = "cli.database.no-tables" if revision is None else "cli.database.at"
     Console(highlight=False).print(speak.texts.say(said, {"revision": revision or ""}))

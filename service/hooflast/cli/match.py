@@ -14,8 +14,10 @@ from hooflast.cli.tables import print_match
 from hooflast.exchange import ReadingsFormat, read_flags, read_readings, write_match_answer
 from hooflast.exchange.readings import Readings
 from hooflast.fit.boot import Closure, IntendedUse
+from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, Method, Observer
 from hooflast.matching.match_horse import match_horse
+from hooflast.matching.question import TryFrom
 from hooflast.matching.shelf import lay_out
 
 FORMAT_OF_SUFFIX: Final = {
@@ -24,6 +26,8 @@ FORMAT_OF_SUFFIX: Final = {
     ".yml": ReadingsFormat.YAML,
     ".csv": ReadingsFormat.CSV,
 }
+
+OF_THE_HORSE: Final = ("name", "animal_type", "girth", "build")
 
 
 @click.command("match", help="cli.match.help")
@@ -43,6 +47,10 @@ FORMAT_OF_SUFFIX: Final = {
 @click.option(
     "--closure", "closures", multiple=True, type=click.Choice([one.value for one in Closure]), help="cli.match.closure"
 )
+@click.option("--need", "needs", multiple=True, metavar="NEED[:COURSE]", help="cli.match.need")
+@click.option("--girth", help="cli.match.girth")
+@click.option("--build", type=click.Choice([one.value for one in Build]), help="cli.match.build")
+@click.option("--try-from", type=click.Choice([one.value for one in TryFrom]), help="cli.match.try-from")
 @click.option("--pad", help="cli.match.pad")
 @click.option("--boots", "boots_per_hoof", type=int, help="cli.match.boots")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
@@ -60,7 +68,7 @@ def match(
     """Match the hooves of a file, or those given as flags."""
     readings = _readings(file, hooves, written_as=ReadingsFormat(written_as) if written_as else None)
     today = datetime.now(UTC).date()
-    question = readings.question(today=today, beside=_beside(readings, told))
+    question = readings.question(today=today, beside=_beside(told))
     library = load_catalog().library
     pinned = question.catalog_release
     shelf = lay_out(library.active if pinned is None else library.release(pinned))
@@ -81,12 +89,18 @@ def _readings(file: Path | None, hooves: tuple[str, ...], *, written_as: Reading
     return read_readings(raw, written_as=written_as or known)
 
 
-def _beside(readings: Readings, told: dict[str, object]) -> dict[str, object]:
+def _beside(told: dict[str, object]) -> dict[str, object]:
     """What was told on the command line, in the form of a match; it goes before what a file says."""
     beside = {name: list(value) if isinstance(value, tuple) else value for name, value in told.items() if value}
-    document = readings.document if isinstance(readings.document, dict) else {}
-    horse = document.get("horse")
-    own = {key: beside.pop(key) for key in ("name", "animal_type") if key in beside}
-    if own:
-        beside["horse"] = {**(horse if isinstance(horse, dict) else {}), **own}
+    horse = {member: beside.pop(member) for member in OF_THE_HORSE if member in beside}
+    if horse:
+        beside["horse"] = horse
+    if "needs" in beside:
+        beside["needs"] = [_need(str(written)) for written in told["needs"]]  # type: ignore[attr-defined]
     return beside
+
+
+def _need(written: str) -> dict[str, str]:
+    """`heel_pain` or `heel_pain:chronic` as the form has it."""
+    need, _, course = written.partition(":")
+    return {"need": need, "course": course} if course else {"need": need}

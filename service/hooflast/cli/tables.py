@@ -10,47 +10,80 @@ from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import BootModel, CatalogRelease, Range
 from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Caution, Severity
-from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer, SizeFit
+from hooflast.matching.answer import Alternative, BootFit, HoofAnswer, MatchAnswer, SizeFit
+from hooflast.matching.needs import NeedAdvice
 from hooflast.texts import Texts
 
 STYLE_OF = {Severity.NOTE: "", Severity.LOOK_AGAIN: "yellow", Severity.STOP: "bold red"}
 
 
 def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
-    """One table per hoof, then what to be careful about, what was assumed and what the answer rests on."""
+    """What must stop it first, one table per hoof, what to be careful about, and what the answer rests on."""
     for caution in answer.cautions:
         if caution.severity is Severity.STOP:
             _print_caution(caution, texts, console=console)
+    for advice in answer.needs:
+        _print_need(advice, texts, console=console)
     for hoof in answer.hooves:
         _print_hoof(hoof, texts, console=console)
     for caution in answer.cautions:
         if caution.severity is not Severity.STOP:
             _print_caution(caution, texts, console=console)
+    for said in answer.wearing:
+        console.print(Text(texts.say(f"wearing.{said.code}", said.facts)))
     for assumed in answer.assumptions:
         console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
     facts = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
     console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
 
 
+def _print_need(advice: NeedAdvice, texts: Texts, *, console: Console) -> None:
+    lists = {"suits": advice.suits, "as-directed": advice.as_directed, "never": advice.never}
+    console.print(Text(texts.say("cli.match.need-title", {"need": advice.need.value, "course": advice.course.value})))
+    for name, features in lists.items():
+        if features:
+            listed = {"feature_list": ",".join(features)}
+            console.print(Text("  " + texts.say(f"cli.match.need-{name}", listed)))
+
+
 def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
-    facts = {"limb": hoof.reading.limb.value, "width_mm": hoof.width.mean_mm, "length_mm": hoof.length.mean_mm}
+    facts = {
+        "limb": hoof.reading.limb.value,
+        "width_mm": hoof.width.mean_mm,
+        "length_mm": hoof.length.mean_mm,
+        "shape": hoof.shape.likeliest.value,
+        "shape_chance": hoof.shape.chances[hoof.shape.likeliest],
+    }
     table = Table(title=Text(texts.say("cli.match.hoof-title", facts)), title_justify="left", title_style="bold")
     for column in ("boot", "size", "fit", "width", "length", "neighbours", "why"):
         table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
     for fit in hoof.boots:
         table.add_row(*_fit_row(fit, texts))
     console.print(table)
+    for turn in hoof.turns:
+        console.print(Text(texts.say(f"turn.{turn.code}", turn.facts)))
+    for alternative in hoof.alternatives:
+        _print_alternative(alternative, texts, console=console)
     for caution in hoof.cautions:
         _print_caution(caution, texts, console=console)
     console.print()
+
+
+def _print_alternative(alternative: Alternative, texts: Texts, *, console: Console) -> None:
+    fit = alternative.fit
+    said = texts.say("cli.match.alternative", {"name": f"{fit.maker.name} {fit.boot.name}", "code": fit.best.size.code})
+    gains = [texts.say(f"gain.{one.code}", one.facts) for one in alternative.gains]
+    losses = [texts.say(f"loss.{one.code}", one.facts) for one in alternative.losses]
+    console.print(Text(" ".join([said, *gains, *losses])))
 
 
 def _fit_row(fit: BootFit, texts: Texts) -> list[Text]:
     best = fit.best
     why = [texts.say(f"why.{one.code}", one.facts) for one in fit.why]
     careful = [texts.say(f"caution.{one.code}", one.facts) for one in fit.cautions]
+    order = texts.say("cli.match.try-order", {"order_list": ",".join(fit.try_order)}) if fit.try_order else ""
     near = [f"{one.size.code} {texts.chance(one.fit_chance)}" for one in (fit.smaller, fit.larger) if one is not None]
-    reasons = Text(" ".join(why))
+    reasons = Text(" ".join([*why, order]).rstrip())
     if careful:
         reasons.append(" " + " ".join(careful), style=STYLE_OF[Severity.LOOK_AGAIN])
     return [

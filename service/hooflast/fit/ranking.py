@@ -2,12 +2,13 @@
 
 A boot model's closeness to a hoof (W, L) is
 
-    M(W, L) = min(1, Σ_i a_i(W, L)) · max_i n_i(W, L),
+    M(W, L) = min(1, Σ_i a_i(W, L)) · (½ + ½ max_i n_i(W, L)),
 
 a_i being size i's acceptance and n_i its nearness: how little clearance is left over the hoof, on a tolerance that is
-common to the closure class and does not know how wide the chart's ranges are. Wide ranges therefore earn nothing, and
-splitting a size in two never lowers its boot model: the sum of acceptances keeps (to 2e-5, where the two edges that
-meet at the split give unlike), the largest nearness can only grow.
+common to the closure class and does not know how wide the chart's ranges are. To be accepted at all counts for half, to
+be followed closely for the other half [C]. Wide ranges therefore earn nothing beyond acceptance, and splitting a size
+in two never lowers its boot model: the sum of acceptances keeps (to 2e-5, where the two edges that meet at the split
+give unlike), the largest nearness can only grow.
 
 Boot models are compared by E[M]. Not knowing the hoof exactly costs even a boot made to its measure some closeness; a
 quarter of that cost is the width of a band, and boot models of one band are ties. The width depends on the hoof alone
@@ -15,7 +16,7 @@ and bands are counted from the best, so a better chart never costs a place.
 """
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +27,8 @@ from hooflast.fit.grid import Grid, hoof_grids, steps_on
 from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import TOLERANCE_MM, BootChart, SizeTable, size_table
 
-UNKNOWN_NEARNESS: Final = 0.5
-"""Nearness along an axis that the chart leaves out: neither trusted nor ruled out [C]."""
+UNKNOWN: Final = 0.5
+"""Acceptance and nearness along an axis that the chart leaves out: neither trusted nor ruled out [C]."""
 
 TIE_SHARE: Final = 0.25
 """Width of a band, as a share of the closeness that a made-to-measure boot loses to the hoof's uncertainty [C]."""
@@ -115,15 +116,21 @@ def _closeness(grids: tuple[Grid, ...], table: SizeTable, *, sizes: range) -> tu
 
 def _on_lattice(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> tuple[Floats, Floats]:
     """M and max a_i of one boot model at every pair of points, each (G, H)."""
-    (width_accepted, width_near), (length_accepted, length_near) = (
-        _along(points, table, sizes=sizes, axis=axis) for axis, points in enumerate(points_mm)
-    )
-    covered = np.minimum(1.0, width_accepted.T @ length_accepted)
-    return covered * _largest_product(width_near, length_near), _largest_product(width_accepted, length_accepted)
+    width, length = (_along(points, table, sizes=sizes, axis=axis) for axis, points in enumerate(points_mm))
+    covered = np.minimum(1.0, width.trusted.T @ length.trusted)
+    closeness = covered * (0.5 + 0.5 * _largest_product(width.near, length.near))
+    return closeness, _largest_product(width.accepted, length.accepted)
 
 
-def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> tuple[Floats, Floats]:
-    """Acceptance and nearness of some sizes along one axis, each (n, G)."""
+class _Along(NamedTuple):
+    """Some sizes along one axis, each (n, G): acceptance, acceptance as far as the chart tells, and nearness."""
+
+    accepted: Floats
+    trusted: Floats
+    near: Floats
+
+
+def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> _Along:
     rows = slice(sizes.start, sizes.stop)
     passed = steps_on(
         points_mm,
@@ -131,7 +138,9 @@ def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> t
         edge_sd_mm=table.edge_sd_mm[rows, axis][:, _LOOSE_AND_TIGHT],
     )
     close = steps_on(points_mm, edges_mm=table.near_mm[rows, axis], edge_sd_mm=table.near_sd_mm[rows, axis])
-    return _between(passed), np.where(table.has_axis[rows, axis, None], _between(close), UNKNOWN_NEARNESS)
+    accepted, near = _between(passed), _between(close)
+    known = table.has_axis[rows, axis, None]
+    return _Along(accepted, np.where(known, accepted, UNKNOWN), np.where(known, near, UNKNOWN))
 
 
 def _largest_product(widths: Floats, lengths: Floats) -> Floats:

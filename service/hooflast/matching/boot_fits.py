@@ -21,7 +21,8 @@ def boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: M
     boot = shelf.boots[boot_match.boot]
     best = size_fit(boot_match.best, match, shelf=shelf)
     smaller, larger = (
-        None if size is None else size_fit(size, match, shelf=shelf) for size in (boot_match.smaller, boot_match.larger)
+        None if size is None or painful else size_fit(size, match, shelf=shelf)
+        for size in (boot_match.smaller, boot_match.larger)
     )
     by_width, by_length = (
         None if size is None else shelf.sizes[size] for size in (boot_match.by_width, boot_match.by_length)
@@ -41,7 +42,7 @@ def boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: M
         size_by_length=by_length.code if by_length else None,
         steps_apart=steps_apart,
         try_order=() if painful else try_order(best, smaller=smaller, larger=larger, try_from=question.try_from),
-        watch_for=watch_for(best),
+        watch_for=() if painful else watch_for(best),
         accessories=tuple(
             AccessoryFit(accessory=accessory, size=code)
             for accessory, code in shelf.accessories.get((boot.id, best.size.code), ())

@@ -9,6 +9,7 @@ from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import SizeFit
 from hooflast.matching.cautions import CATALOG, COMMON_PRACTICE, CONVENTION
 from hooflast.matching.choosing import standing_only
+from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 
 DOUBTFUL: Final = 0.5
@@ -63,8 +64,7 @@ def boot_cautions(
     """What to be careful about with this boot model on this hoof."""
     found = []
     if best.fit_chance < DOUBTFUL:
-        facts: dict[str, Fact] = {"size": best.size.code, "fit_chance": best.fit_chance}
-        found.append(Caution(code="fit-doubtful", severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts))
+        found.append(_doubtful(best, question))
     found += [
         Caution(code="neighbour-may-suit", severity=Severity.NOTE, source=CONVENTION, facts={"size": near.size.code})
         for near in neighbours
@@ -83,6 +83,13 @@ def boot_cautions(
     if question.pad_mm:
         found.append(Caution(code="pad-takes-room", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
     return tuple(found)
+
+
+def _doubtful(best: SizeFit, question: MatchQuestion) -> Caution:
+    facts: dict[str, Fact] = {"size": best.size.code, "fit_chance": best.fit_chance}
+    if is_painful(question.needs):
+        return Caution(code="fit-doubtful-ask", severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts)
+    return Caution(code="fit-doubtful", severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts)
 
 
 def _shapes_differ(by_width: Size, by_length: Size, *, steps_apart: int) -> Caution:
