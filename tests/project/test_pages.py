@@ -14,7 +14,6 @@ from hooflast.catalog.loading import load_catalog
 from hooflast.cli.command_line import build
 from hooflast.exchange import read_match_question
 from hooflast.settings import SETTINGS
-from hooflast.store.serving_role import SERVING_RIGHTS
 from hooflast.texts import load_texts
 
 OPERATE = ROOT / "service" / "hooflast" / "pages" / "operate.md"
@@ -90,11 +89,6 @@ def test_both_commands_stand_in_the_readme() -> None:
 def test_horses_that_are_shown_are_read_without_a_fault(document: Path) -> None:
     for body in re.findall(r"--data '(\{.*?\})'", document.read_text("utf-8"), re.DOTALL):
         assert read_match_question(body.encode(), today=date(2026, 3, 14)).hooves
-
-
-@pytest.mark.parametrize(("table", "rights"), SERVING_RIGHTS.items())
-def test_the_rights_to_grant_are_those_that_serving_needs(table: str, rights: str) -> None:
-    assert f"grant {rights.lower()} on {table} to hooflast_serve;" in OPERATE.read_text("utf-8")
 
 
 def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
