@@ -2,9 +2,10 @@
 
 from collections.abc import Callable
 from itertools import pairwise
+from warnings import catch_warnings, simplefilter
 
 import numpy as np
-from scipy.integrate import dblquad, quad
+from scipy.integrate import IntegrationWarning, dblquad, quad
 from scipy.special import ndtr
 
 from hooflast.fit.boot import Closure
@@ -16,7 +17,10 @@ Curve = Callable[[float], float]
 
 
 def cdf_by_quadrature(h: float, k: float, *, correlation: float) -> float:
-    """∫ φ(x) Φ((k − ρx)/√(1 − ρ²)) dx up to h, for finite h, k and |ρ| < 1, in pieces round the bend."""
+    """∫ φ(x) Φ((k − ρx)/√(1 − ρ²)) dx up to h, for finite h, k and |ρ| < 1, in pieces round the bend.
+
+    More digits are asked of the quadrature than doubles have, so that it goes as far as it can.
+    """
     root = np.sqrt((1.0 - correlation) * (1.0 + correlation))
     bend = k / correlation if correlation else 0.0
     around = [bend + turns * root / max(abs(correlation), 1e-9) for turns in (-10, -3, 0, 3, 10)]
@@ -27,7 +31,9 @@ def cdf_by_quadrature(h: float, k: float, *, correlation: float) -> float:
         rise = (k - x) + (1.0 - correlation) * x if correlation > 0 else (k + x) - (1.0 + correlation) * x
         return float(np.exp(-0.5 * x * x) / np.sqrt(2.0 * np.pi) * ndtr(rise / root))
 
-    return sum(quad(density, low, high, epsabs=1e-16, epsrel=1e-13, limit=200)[0] for low, high in pairwise(pieces))
+    with catch_warnings():
+        simplefilter("ignore", IntegrationWarning)
+        return sum(quad(density, low, high, epsabs=1e-16, epsrel=1e-13, limit=200)[0] for low, high in pairwise(pieces))
 
 
 def expectation(part: Estimate, worth: tuple[Curve, Curve]) -> float:
