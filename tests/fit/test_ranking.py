@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import estimate_hoof
 from hooflast.fit.hoof import AnimalType, Method, Observer
-from hooflast.fit.ranking import LEAST_BAND, Closeness, compare_boots
+from hooflast.fit.ranking import LEAST_BAND, UNKNOWN, Closeness, compare_boots
 from hooflast.fit.sizes import TOLERANCE_MM, BootChart, size_table
 
 from .strategies import (
@@ -123,24 +123,30 @@ class TestCloseness:
 
     @pytest.mark.parametrize("closure", Closure)
     def test_the_less_clearance_the_closer(self, closure):
-        """A known hoof of 118 in boots that reach 121, 123, 125, … on both axes; far past the tolerance all alike."""
-        boots = [single((100.0, end), (100.0, end), closure=closure) for end in np.arange(121.0, 150.0, 2.0)]
-        closeness = compare(known(118.0, 118.0), boots).expected
-        assert np.all(np.diff(closeness) <= 1e-12)
-        assert closeness[0] > closeness[1] > closeness[2] > closeness[-1] + 1e-3
+        """A known hoof of 118 in boots that reach 121, 122, 123, … on both axes, to twice the closure's tolerance."""
+        ends = np.arange(121.0, 118.0 + 2.0 * TOLERANCE_MM[closure])
+        found = compare(known(118.0, 118.0), [single((100.0, end), (100.0, end), closure=closure) for end in ends])
+        assert np.all(np.diff(found.expected) < 0.0)
+
+    @bounded
+    @given(closures)
+    def test_to_be_accepted_with_far_too_much_room_counts_for_half(self, closure):
+        found = compare(known(118.0, 118.0), [single((100.0, 190.0), (100.0, 190.0), closure=closure)])
+        assert found.expected[0] == pytest.approx(0.5, abs=1e-4)
 
     @bounded
     @given(closures)
     def test_a_clearance_of_the_closure_s_tolerance_counts_half_on_each_axis(self, closure):
-        """Half of closeness is being accepted, the other half nearness: a half on each axis makes (1 + 1/4) / 2. An
-        axis that the chart leaves out counts a half in both, as [C] says: (1/2) (1 + 1/4) / 2."""
         end = 118.0 + TOLERANCE_MM[closure]
         both, width_only = compare(
             known(118.0, 118.0),
-            [single((100.0, end), length, closure=closure) for length in ((100.0, end), None)],
+            [
+                single((100.0, end), (100.0, end), closure=closure),
+                single((100.0, end), None, closure=closure),
+            ],
         ).expected
-        assert both == pytest.approx(5 / 8, abs=1e-4)
-        assert width_only == pytest.approx(5 / 16, abs=1e-4)
+        assert both == pytest.approx(0.5 + 0.5 * 0.25, abs=1e-4)
+        assert width_only == pytest.approx(UNKNOWN * (0.5 + 0.5 * 0.5 * UNKNOWN), abs=1e-4)
 
     def test_a_chart_without_lengths_is_neither_trusted_nor_ruled_out(self):
         """A boot whose length is known to be right is closer, one whose length is known to be wrong is not."""
