@@ -146,6 +146,9 @@ class Settings:
     ] = ""
     tenant: Annotated[str, _TENANT, "Whom stored matches belong to."] = "local"
     language: Annotated[str, _LANGUAGE, "The language of an answer when the request asks for none."] = "en"
+    memo_bytes: Annotated[
+        int, _whole(0, 999_999_999), "How many bytes of answers are remembered for the same question; 0 remembers none."
+    ] = 67_108_864
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     max_header_bytes: Annotated[
         int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from hooflast.exchange import MatchAnswerDocument, match_document, write_match_answer
+from hooflast.exchange import AnswerWriter, MatchAnswerDocument, match_document, write_match_answer
 from hooflast.exchange.match_document import encode
 from hooflast.exchange.match_writing import rounded, rounded_chance
 from hooflast.fit.remark import Remark
@@ -144,3 +144,14 @@ def test_chances_are_rounded_to_the_nearest_and_true_halves_to_even(chance: floa
     """0.0625 is a half in binary too; 0.1235 lies just below, 0.1245 just below its half."""
     assert rounded_chance(chance) == written
     assert math.copysign(1, rounded_chance(chance)) == 1
+
+
+@given(answers())
+def test_a_body_given_its_receipt_is_what_is_written_with_one(answer: MatchAnswer) -> None:
+    writer = AnswerWriter(texts=TEXTS)
+    assert writer.with_receipt(writer.body(answer), RECEIPT) == write_match_answer(answer, receipt=RECEIPT, texts=TEXTS)
+
+
+def test_a_receipt_is_given_once() -> None:
+    with pytest.raises(ValueError, match="receipt already"):
+        AnswerWriter(texts=TEXTS).with_receipt(b'{"id":"x","receipt":"y"}', RECEIPT)

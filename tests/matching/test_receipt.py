@@ -1,17 +1,18 @@
 """A receipt can be read back only if it was signed here, and names what learning needs."""
 
 import dataclasses
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.matching.worlds import SHELF, TODAY, question, questions
+from tests.matching.worlds import SHELF, TODAY, question, questions, reading
 
 from hooflast.errors import ReceiptInvalid
 from hooflast.matching.answering import Asker, answer_match
 from hooflast.matching.match_horse import match_horse
-from hooflast.matching.receipt import read_receipt, sign_receipt
+from hooflast.matching.memo import Memo
+from hooflast.matching.receipt import read_receipt, receipt_facts, sign_receipt
 from hooflast.store.ids import new_id
 from hooflast.store.values import SigningKey, TenantId
 
@@ -23,7 +24,7 @@ TENANT = TenantId("local")
 
 def sign(asked, key=KEY):
     answer = match_horse(asked, SHELF, today=TODAY, language="en")
-    return answer, sign_receipt(answer, receipt_id=new_id(), tenant=TENANT, at=NOW, key=key)
+    return answer, sign_receipt(receipt_facts(answer), receipt_id=new_id(), tenant=TENANT, at=NOW, key=key)
 
 
 def secret_of(kid: str) -> bytes | None:
@@ -77,32 +78,80 @@ class Shelved(list):
         self.append(answer)
 
 
+class Writer:
+    """Writes a receipt's token after the number of hooves."""
+
+    def __init__(self) -> None:
+        self.bodies = 0
+
+    def body(self, answer, /) -> bytes:
+        self.bodies += 1
+        return b"%d" % len(answer.hooves)
+
+    def with_receipt(self, body, receipt, /) -> bytes:
+        return body + b" " + receipt.token.encode()
+
+
+class Failing(Writer):
+    def body(self, answer, /) -> bytes:
+        raise OSError("disk full")
+
+
+async def ask(asked, *, keeper, writer, memo, now=NOW, language="en"):
+    asker = Asker(tenant=TENANT, now=now, language=language)
+    return await answer_match(asked, asker=asker, shelf=SHELF, key=KEY, keeper=keeper, writer=writer, memo=memo)
+
+
 @pytest.mark.anyio
 async def test_what_is_kept_is_what_was_written():
     kept = Shelved()
-    asker = Asker(tenant=TENANT, now=NOW, language="en")
-    answered = await answer_match(
-        question(), asker=asker, shelf=SHELF, key=KEY, keeper=kept, write=lambda answer, receipt: receipt.token.encode()
-    )
+    answered = await ask(question(), keeper=kept, writer=Writer(), memo=Memo(0))
     assert kept == [answered]
-    assert read_receipt(answered.answer.decode(), secret_of=secret_of)["jti"] == answered.id
+    token = answered.answer.decode().split()[1]
+    assert read_receipt(token, secret_of=secret_of)["jti"] == answered.id
     assert (answered.tenant, answered.signing_key) == (TENANT, "k1")
 
 
 @pytest.mark.anyio
 async def test_nothing_is_kept_when_writing_fails():
     kept = Shelved()
-
-    def fail(answer, receipt):
-        raise OSError("disk full")
-
     with pytest.raises(OSError, match="disk full"):
-        await answer_match(
-            question(),
-            asker=Asker(tenant=TENANT, now=NOW, language="en"),
-            shelf=SHELF,
-            key=KEY,
-            keeper=kept,
-            write=fail,
-        )
+        await ask(question(), keeper=kept, writer=Failing(), memo=Memo(1000))
     assert not kept
+
+
+@pytest.mark.anyio
+async def test_the_same_question_is_worked_out_once_and_signed_and_kept_each_time():
+    kept, writer, memo = Shelved(), Writer(), Memo(1000)
+    one, other = [await ask(question(), keeper=kept, writer=writer, memo=memo) for _ in range(2)]
+    assert writer.bodies == 1
+    assert len(kept) == 2
+    assert one.id != other.id
+    assert one.question == other.question
+
+
+@pytest.mark.anyio
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"asked": question(reading(width=124.5))},
+        {"asked": question(boots_per_hoof=1)},
+        {"asked": question(horse_name="Moth")},
+        {"now": NOW + timedelta(days=1)},
+        {"language": "de"},
+    ],
+)
+async def test_whatever_an_answer_depends_on_makes_another_question(other):
+    writer, memo = Writer(), Memo(1000)
+    await ask(question(), keeper=Shelved(), writer=writer, memo=memo)
+    told = {"asked": question()} | other
+    await ask(told.pop("asked"), keeper=Shelved(), writer=writer, memo=memo, **told)
+    assert writer.bodies == 2
+
+
+@pytest.mark.anyio
+async def test_a_memo_of_no_bytes_remembers_nothing():
+    writer, memo = Writer(), Memo(0)
+    for _ in range(2):
+        await ask(question(), keeper=Shelved(), writer=writer, memo=memo)
+    assert writer.bodies == 2

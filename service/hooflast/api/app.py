@@ -17,6 +17,7 @@ from hooflast.api.service import HttpRequest, Service, shelves_of
 from hooflast.api.signing import Clock, CurrentKey
 from hooflast.catalog.library import Library
 from hooflast.catalog.loading import PluginReport
+from hooflast.matching.memo import Memo
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
 
@@ -47,6 +48,7 @@ def create_app(
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),
+        memo=Memo(settings.memo_bytes),
         running=running or Running(),
     )
 

@@ -20,6 +20,7 @@ from hooflast.api import refusals
 from hooflast.api.service import HttpRequest
 from hooflast.draw import errors as draw_errors
 from hooflast.errors import Fact, Fault, HooflastError, InputRefused
+from hooflast.matching import errors as matching_errors
 from hooflast.settings import SettingsRefused
 from hooflast.store import errors as store_errors
 from hooflast.texts import Texts
@@ -49,6 +50,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     store_errors.TenantUnknown: 500,
     store_errors.SigningKeyUnknown: 500,
     store_errors.AnswerAlreadyKept: 500,
+    matching_errors.CannotAnswerAgain: 410,
     texts_errors.TextMissing: 500,
     texts_errors.FactMissing: 500,
     refusals.QueryRefused: 400,

@@ -11,6 +11,7 @@ from hooflast.api.signing import Clock, CurrentKey
 from hooflast.catalog.library import Library
 from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import CatalogRelease, ReleaseId
+from hooflast.matching.memo import Memo
 from hooflast.matching.shelf import Shelf, lay_out
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
@@ -23,7 +24,8 @@ HttpRequest = Request[None, None, State]
 class Service:
     """What one process serves with.
 
-    `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page.
+    `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page,
+    `memo` the answers worked out last.
     """
 
     settings: Settings
@@ -35,6 +37,7 @@ class Service:
     key: CurrentKey
     openapi: bytes
     reference: bytes
+    memo: Memo
     running: Running = field(default_factory=Running)
 
     @property

@@ -21,11 +21,12 @@ from hooflast.exchange.fault_texts import FaultText, tell_fault
 from hooflast.exchange.faults import FaultCode
 from hooflast.exchange.match_document import MatchAnswerDocument
 from hooflast.exchange.match_form import MatchForm, read_match_question
-from hooflast.exchange.match_writing import match_document, write_match_answer
+from hooflast.exchange.match_writing import AnswerWriter, match_document, write_match_answer
 from hooflast.exchange.readings import Readings, ReadingsFormat, read_flags, read_readings
 from hooflast.exchange.schemas import answer_schemas, request_schemas
 
 __all__ = [
+    "AnswerWriter",
     "FaultCode",
     "FaultText",
     "MatchAnswerDocument",

@@ -46,6 +46,9 @@ class HorseForm(_Form):
         description="Whether it is a foal. A foal's hooves grow otherwise, so its match is stopped.",
         examples=[False],
     )
+    unit: fields.Unit | None = Field(
+        None, description="The unit of the girth, where it is not the form's.", examples=["cm"]
+    )
     girth: ChestGirth | None = Field(
         None,
         description="Chest girth, just behind the withers and elbows. The fore hooves' width is held against it.",

@@ -1,6 +1,10 @@
 """Match writing: an answer as values, written down with its sentences as a match document."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import msgspec
 
 from hooflast.catalog.values import Range
 from hooflast.exchange.match_document import (
@@ -49,6 +53,27 @@ from hooflast.matching.needs import Feature, NeedAdvice
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.receipt import MatchReceipt
 from hooflast.texts import Texts
+
+_NOT_KEPT: Final = b'{"id":null,"receipt":null'
+"""How a body begins; its id and receipt take this place."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswerWriter:
+    """Writes answers in one language, first without and then with their receipt."""
+
+    texts: Texts
+
+    def body(self, answer: MatchAnswer) -> bytes:
+        """The answer without a receipt: as it is sent when it is not kept."""
+        return write_match_answer(answer, receipt=None, texts=self.texts)
+
+    def with_receipt(self, body: bytes, receipt: MatchReceipt) -> bytes:
+        """A body with its id and receipt: as it is sent and kept."""
+        if not body.startswith(_NOT_KEPT):
+            raise ValueError("the body has a receipt already")
+        kept = msgspec.json.encode({"id": receipt.id, "receipt": receipt.token})
+        return kept[:-1] + body[len(_NOT_KEPT) :]
 
 
 def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: Texts) -> bytes:

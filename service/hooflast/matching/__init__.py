@@ -6,9 +6,18 @@
     choosing    which boot models come into question at all: filters, never scores
     reasons     why a boot model is where it is, and what to be careful about with it
     cautions    what to be careful about with a reading, a hoof, a horse
+    comparisons what stands out among a horse's readings
+    needs       what practice says to a named condition
+    boot_fits   one boot model and one size on one hoof, from numbers to what is said
+    alternatives, trying, turning   other shapes, the order of sizes, and what would change the size
+    wearing, troubleshooting        what to do with the boots, and what may be behind a trouble
     match_horse the computation: question and shelf to answer
     receipt     the signed reference to one answer
+    memo        answers worked out before, so that the same question is not worked out twice
     answering   the use case: match, write, sign, keep
+    answering_again  a kept question answered as it was
+    pictures    an answer drawn; likelihood and gravity say how likely a fit is, and which caution matters most
+    errors      what matching raises
 
-Knows no web and no file format: the function that writes an answer down is handed in.
+Knows no web and no file format: whoever writes an answer down is handed in.
 """

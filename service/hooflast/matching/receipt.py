@@ -32,14 +32,9 @@ class MatchReceipt:
     token: str
 
 
-def sign_receipt(
-    answer: MatchAnswer, *, receipt_id: str, tenant: TenantId, at: datetime, key: SigningKey
-) -> MatchReceipt:
-    """Sign the facts of an answer."""
-    payload = {
-        "jti": receipt_id,
-        "iat": int(at.timestamp()),
-        "tenant": tenant,
+def receipt_facts(answer: MatchAnswer) -> dict[str, Any]:
+    """What a receipt says of an answer."""
+    return {
         "catalog_release": answer.versions.catalog_release,
         "assortment": answer.versions.assortment,
         "engine": answer.versions.engine,
@@ -47,6 +42,13 @@ def sign_receipt(
         "animal_type": answer.question.animal_type,
         "hooves": [_hoof(hoof) for hoof in answer.hooves],
     }
+
+
+def sign_receipt(
+    facts: dict[str, Any], *, receipt_id: str, tenant: TenantId, at: datetime, key: SigningKey
+) -> MatchReceipt:
+    """Sign the facts of an answer."""
+    payload = {"jti": receipt_id, "iat": int(at.timestamp()), "tenant": tenant, **facts}
     token = _jws.encode(msgspec.json.encode(payload), key.secret, algorithm=ALGORITHM, headers={"kid": key.kid})
     return MatchReceipt(id=receipt_id, token=token)
 

@@ -13,10 +13,10 @@ from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
 from hooflast.errors import Fault, InputRefused, NotFound
-from hooflast.exchange import read_match_question, write_match_answer
+from hooflast.exchange import AnswerWriter, read_match_question
 from hooflast.matching.answering import Asker, answer_match
 from hooflast.matching.shelf import Shelf
-from hooflast.store import is_id
+from hooflast.store import KeptAnswer, is_id
 
 MATCH_ID: Final = PathParameter(
     name="match_id", meaning="The match's id: a UUID.", schema={"type": "string", "format": "uuid"}
@@ -106,7 +106,8 @@ async def create_match(*, request: HttpRequest, service: NamedDependency[Service
         shelf=_shelf(service, pinned=question.catalog_release),
         key=await service.key.get(),
         keeper=service.store.answers,
-        write=lambda answer, receipt: write_match_answer(answer, receipt=receipt, texts=texts),
+        writer=AnswerWriter(texts=texts),
+        memo=service.memo,
     )
     headers = {
         "Cache-Control": NEVER_KEEP,
@@ -122,7 +123,7 @@ async def read_match(
 ) -> Response[bytes]:
     """The stored answer."""
     read_query(request.scope["query_string"], parameters=READ_MATCH.query)
-    kept = await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
+    kept = await find_match(service, match_id)
     return Response(kept.answer, media_type=JSON, headers={"Cache-Control": NEVER_KEEP})
 
 
@@ -135,6 +136,11 @@ async def erase_match(
     if not await service.store.answers.erase(_known_form(match_id), tenant=service.tenant):
         raise NotFound(resource="match", name=match_id)
     return Response(None)
+
+
+async def find_match(service: Service, match_id: str) -> KeptAnswer:
+    """The match as it was kept. Raises NotFound."""
+    return await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
 
 
 def _shelf(service: Service, *, pinned: str | None) -> Shelf:

@@ -1,0 +1,23 @@
+"""Errors: what matching raises.
+
+HooflastError
+└── CannotAnswerAgain (LookupError)    a kept question can no longer be answered as it was
+"""
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from hooflast.errors import HooflastError
+
+
+@dataclass(kw_only=True, eq=False)
+class CannotAnswerAgain(HooflastError, LookupError):
+    """What the answer `match` was made with is gone: its catalog release, its engine or its calibration."""
+
+    code: ClassVar[str] = "cannot-answer-again"
+    match: str
+    catalog_release: str
+    engine: str
+
+    def __str__(self) -> str:
+        return f"match {self.match} was made with {self.engine} on {self.catalog_release}, which are not both here"
