@@ -24,9 +24,12 @@ def test_no_letter_is_lost_in_breaking_lines(text: str, width: float) -> None:
     assert "".join(letter(text, width=width).lines).replace(" ", "") == plain(text).replace(" ", "")
 
 
-@given(st.lists(st.sampled_from(("a", "longer", "word", "quite", "12 mm")), min_size=1, max_size=12).map(" ".join))
-def test_words_are_kept_whole_where_they_fit(text: str) -> None:
-    assert " ".join(letter(text, width=120).lines) == text
+words = st.sampled_from(("a", "longer", "word", "quite", "12 mm", "Hazelmere-Elm,"))
+
+
+@given(st.lists(words, min_size=1, max_size=12).map(" ".join), st.floats(115, 300))
+def test_words_are_kept_whole_where_they_fit(text: str, width: float) -> None:
+    assert " ".join(letter(text, width=width).lines) == text
 
 
 @given(st.lists(st.tuples(st.floats(0, 300), st.floats(5, 40)), min_size=1, max_size=6))

@@ -33,10 +33,21 @@ def catalog_answer(
 
     The ETag is strong: the same catalog release, address, query and version of Hooflast give the same bytes.
     """
-    tag = entity_tag(release, request.url.path, query.text(), __version__)
-    headers = {"ETag": tag, "Cache-Control": REVALIDATE}
-    if next_page:
-        headers["Link"] = f'<{next_page}>; rel="next"'
+    headers = {"Link": f'<{next_page}>; rel="next"'} if next_page else {}
+    return _if_not_held(request, render, made_of=(release, request.url.path, query.text()), headers=headers)
+
+
+def spoken_answer(request: HttpRequest, render: Callable[[], object], *, language: str) -> Response[bytes]:
+    """An answer of sentences in one language, rendered only if the client does not hold it already."""
+    headers = {"Content-Language": language, "Vary": "Accept, Accept-Language"}
+    return _if_not_held(request, render, made_of=(language, request.url.path), headers=headers)
+
+
+def _if_not_held(
+    request: HttpRequest, render: Callable[[], object], *, made_of: tuple[str, ...], headers: dict[str, str]
+) -> Response[bytes]:
+    tag = entity_tag(*made_of, __version__)
+    headers = {"ETag": tag, "Cache-Control": REVALIDATE, **headers}
     if holds(request.headers.get("if-none-match"), tag):
         return Response(b"", status_code=304, headers=headers)
     return Response(msgspec.json.encode(render()), media_type=JSON, headers=headers)

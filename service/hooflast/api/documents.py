@@ -7,6 +7,7 @@ import msgspec
 from msgspec import Meta
 
 from hooflast.catalog.values import LimbSet, Sides, SoldAs
+from hooflast.exchange.trouble_document import TroubleDocument
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
 
@@ -160,6 +161,12 @@ class PluginList(Document, frozen=True):
     """Every catalog plugin that was found."""
 
     items: list[PluginDocument]
+
+
+class TroubleList(Document, frozen=True):
+    """The guides to all troubles with boots."""
+
+    items: Annotated[list[TroubleDocument], Meta(description="In a fixed order.")]
 
 
 class LiveDocument(Document, frozen=True):

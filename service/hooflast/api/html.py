@@ -1,9 +1,9 @@
 """HTML: the frame of the service's own pages. No script, no font and no picture is fetched from anywhere."""
 
-from base64 import b64encode
-from hashlib import sha256
 from html import escape
 from typing import Final
+
+from hooflast.api.policy import content_policy
 
 STYLE: Final = """
 :root { color-scheme: light dark; --ink: #24302b; --paper: #fbfaf6; --rule: #c9cfc4; --accent: #2f6652; }
@@ -24,10 +24,7 @@ section { margin: 1.75rem 0; }
 nav li { display: inline-block; margin-right: 1rem; }
 nav ul { padding: 0; }
 """
-CONTENT_POLICY: Final = (
-    "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
-    f"style-src 'sha256-{b64encode(sha256(STYLE.encode()).digest()).decode()}'"
-)
+CONTENT_POLICY: Final = content_policy([STYLE])
 
 
 def page(title: str, *, paragraphs: tuple[str, ...] = (), inside: str = "", language: str = "en") -> bytes:

@@ -10,6 +10,8 @@ from hooflast.api.refusals import MediaTypeRefused, NothingAcceptable
 
 JSON: Final = "application/json"
 HTML: Final = "text/html"
+SVG: Final = "image/svg+xml"
+FORM: Final = "application/x-www-form-urlencoded"
 Connection = ASGIConnection[Any, Any, Any, Any]
 
 _RANGE: Final = re.compile(
@@ -22,11 +24,20 @@ _WEIGHT: Final = re.compile(r";\s*[qQ]\s*=\s*(?P<weight>[01](?:\.\d{0,3})?)\s*(?
 
 def takes_json(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the body is JSON in UTF-8, as it is. Raises MediaTypeRefused."""
+    _takes(JSON, connection)
+
+
+def takes_form(connection: Connection, _handler: BaseRouteHandler) -> None:
+    """Guard: the body is a form as browsers send it, in UTF-8, as it is. Raises MediaTypeRefused."""
+    _takes(FORM, connection)
+
+
+def _takes(accepted: str, connection: Connection) -> None:
     written = connection.headers.get("content-type", "")
     media_type, _semicolon, parameters = written.partition(";")
     charset = re.search(r"charset\s*=\s*\"?([^\s\";]+)", parameters, re.IGNORECASE)
-    if media_type.strip().lower() != JSON or (charset and charset[1].lower() not in ("utf-8", "utf8")):
-        raise MediaTypeRefused(received=written, accepted=JSON)
+    if media_type.strip().lower() != accepted or (charset and charset[1].lower() not in ("utf-8", "utf8")):
+        raise MediaTypeRefused(received=written, accepted=accepted)
     coding = connection.headers.get("content-encoding", "identity")
     if coding.strip().lower() != "identity":
         raise MediaTypeRefused(received=coding, accepted="identity", header="Content-Encoding")
@@ -40,6 +51,11 @@ def gives_json(connection: Connection, _handler: BaseRouteHandler) -> None:
 def gives_html(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts HTML. Raises NothingAcceptable."""
     _gives(HTML, connection)
+
+
+def gives_svg(connection: Connection, _handler: BaseRouteHandler) -> None:
+    """Guard: the client accepts SVG. Raises NothingAcceptable."""
+    _gives(SVG, connection)
 
 
 def is_acceptable(media_type: str, *, accept: str) -> bool:

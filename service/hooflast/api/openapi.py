@@ -25,6 +25,7 @@ DESCRIPTION: Final = (
 )
 TAGS: Final = {
     "Matching": "One horse in, boots out.",
+    "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
     "Operation": "Whether the service lives, and what it serves with.",
     "Reference": "The service's own documentation.",
@@ -143,7 +144,7 @@ def _answer(operation: Operation) -> Json:
 
 def _given_schema(operation: Operation) -> Json:
     match operation.gives:
-        case "html":
+        case "html" | "svg":
             return {"type": "string"}
         case "openapi":
             return {"type": "object", "required": ["openapi", "info", "paths"]}

@@ -7,7 +7,7 @@ from typing import Any, Final, Literal
 import msgspec
 from litestar.handlers import HTTPRouteHandler
 
-from hooflast.api.negotiation import HTML, JSON, gives_html, gives_json, takes_json
+from hooflast.api.negotiation import FORM, HTML, JSON, SVG, gives_html, gives_json, gives_svg, takes_form, takes_json
 from hooflast.api.parameters import Parameter
 
 OPERATION: Final = "operation"
@@ -46,8 +46,8 @@ class Operation:
     description: str = ""
     path_parameters: tuple[PathParameter, ...] = ()
     query: tuple[Parameter[Any], ...] = ()
-    takes: Literal["match form"] | None = None
-    gives: type[msgspec.Struct] | Literal["match answer", "html", "openapi"] | None = None
+    takes: Literal["match form", "html form"] | None = None
+    gives: type[msgspec.Struct] | Literal["match answer", "html", "openapi", "svg"] | None = None
     status: int = 200
     meaning: str = "The answer."
     problems: tuple[int, ...] = ()
@@ -59,14 +59,19 @@ class Operation:
     @property
     def media_type(self) -> str:
         """What its answer is written in."""
-        return HTML if self.gives == "html" else JSON
+        return {"html": HTML, "svg": SVG}.get(str(self.gives), JSON)
+
+    @property
+    def body_type(self) -> str:
+        """What a body is to be written in."""
+        return FORM if self.takes == "html form" else JSON
 
 
 def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
     """Makes a route of the function below it."""
-    guards = [gives_html if operation.gives == "html" else gives_json]
+    guards = [{HTML: gives_html, SVG: gives_svg}.get(operation.media_type, gives_json)]
     if operation.takes:
-        guards.append(takes_json)
+        guards.append(takes_form if operation.takes == "html form" else takes_json)
     return HTTPRouteHandler(
         operation.path.replace("}", ":str}"),
         http_method=operation.method,

@@ -3,12 +3,16 @@
 from typing import Final
 
 from hooflast.api.operations import OPERATION, Operation
-from hooflast.api.rest import boots, health, makers, matches, pages, plugins, releases, sizes
+from hooflast.api.rest import boots, health, makers, matches, pages, pictures, plugins, releases, sizes, troubleshooting
 
 ROUTES: Final = (
     matches.create_match,
     matches.read_match,
     matches.erase_match,
+    pictures.read_picture,
+    pictures.read_sizes_picture,
+    troubleshooting.list_troubles,
+    troubleshooting.read_trouble,
     makers.list_makers,
     makers.read_maker,
     boots.list_boots,

@@ -79,7 +79,10 @@ def _ems(character: str) -> float:
 def letter(text: str, *, width: float, size: float = BODY, kind: str = "") -> Lettering:
     """The text in as few lines as a width allows, about equally long; a word is broken only if it is wider itself."""
     lines = _lines(text, width=width, size=size, kind=kind)
+    widest_word = max(text_width(word, size=size, kind=kind) for word in plain(text).split(" "))
     for narrower in (width * share / 20 for share in range(19, 9, -1)):
+        if narrower < widest_word:
+            break
         tried = _lines(text, width=narrower, size=size, kind=kind)
         if len(tried) > len(lines):
             break
