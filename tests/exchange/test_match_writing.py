@@ -147,11 +147,6 @@ def test_chances_are_rounded_to_the_nearest_and_true_halves_to_even(chance: floa
 
 
 @given(answers())
-def test_a_body_given_its_receipt_is_what_is_written_with_one(answer: MatchAnswer) -> None:
+def test_head_and_rest_together_are_what_is_written(answer: MatchAnswer) -> None:
     writer = AnswerWriter(texts=TEXTS)
-    assert writer.with_receipt(writer.body(answer), RECEIPT) == write_match_answer(answer, receipt=RECEIPT, texts=TEXTS)
-
-
-def test_a_receipt_is_given_once() -> None:
-    with pytest.raises(ValueError, match="receipt already"):
-        AnswerWriter(texts=TEXTS).with_receipt(b'{"id":"x","receipt":"y"}', RECEIPT)
+    assert writer.head(RECEIPT) + writer.rest(answer) == write_match_answer(answer, receipt=RECEIPT, texts=TEXTS)

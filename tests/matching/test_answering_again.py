@@ -7,14 +7,13 @@ import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.matching.worlds import SHELF, TODAY, boot, question, questions, shelf_of
+from tests.matching.worlds import SHELF, TODAY, Kept, boot, desk, question, questions, shelf_of
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.exchange import AnswerWriter, MatchAnswerDocument, match_document
 from hooflast.matching.answering import Asker, answer_match
 from hooflast.matching.answering_again import answer_again
 from hooflast.matching.errors import CannotAnswerAgain
-from hooflast.matching.memo import Memo
 from hooflast.matching.question import MatchQuestion, TryFrom
 from hooflast.store.values import KeptAnswer, SigningKey, TenantId
 from hooflast.texts import load_texts
@@ -27,28 +26,17 @@ NOW = datetime.combine(TODAY, time(23, 59), tzinfo=UTC)
 SHELVES = {SHELF.release.id: SHELF}
 
 
-class Kept:
-    """Keeps one answer, in memory."""
-
-    def __init__(self) -> None:
-        self.answers: list[KeptAnswer] = []
-
-    async def keep(self, answer: KeptAnswer, /) -> None:
-        self.answers.append(answer)
-
-
 async def keep(asked: MatchQuestion) -> KeptAnswer:
     keeper = Kept()
     await answer_match(
-        asked,
+        b"",
+        read=lambda _: asked,
         asker=Asker(tenant=TenantId("local"), now=NOW, language="en"),
-        shelf=SHELF,
+        desk=desk(keeper),
         key=SigningKey(kid="one", secret=b"s" * 32, created_at=NOW),
-        keeper=keeper,
         writer=AnswerWriter(texts=TEXTS),
-        memo=Memo(0),
     )
-    (kept,) = keeper.answers
+    (kept,) = keeper
     return kept
 
 
@@ -65,7 +53,7 @@ async def test_it_is_the_same_document(
 ) -> None:
     kept = await keep(replace(asked, unit=unit, try_from=try_from, girth_mm=girth_mm, horse_name=name))
     again = match_document(answer_again(kept, shelves=SHELVES, language="en"), receipt=None, texts=TEXTS)
-    before = msgspec.json.decode(kept.answer, type=MatchAnswerDocument)
+    before = msgspec.json.decode(kept.answer.whole, type=MatchAnswerDocument)
     assert again == msgspec.structs.replace(before, id=None, receipt=None)
 
 

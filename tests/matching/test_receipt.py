@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.matching.worlds import SHELF, TODAY, question, questions, reading
+from tests.matching.worlds import SHELF, TODAY, Kept, desk, question, questions, reading
 
-from hooflast.errors import ReceiptInvalid
+from hooflast.errors import InputRefused, ReceiptInvalid
 from hooflast.matching.answering import Asker, answer_match
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.memo import Memo
@@ -73,61 +73,72 @@ def test_a_receipt_signed_with_another_secret_or_an_unknown_key_is_refused():
             read_receipt(receipt.token, secret_of=secret_of)
 
 
-class Shelved(list):
-    async def keep(self, answer) -> None:
-        self.append(answer)
-
-
 class Writer:
-    """Writes a receipt's token after the number of hooves."""
+    """Writes the receipt's token, and then the number of hooves."""
 
     def __init__(self) -> None:
-        self.bodies = 0
+        self.written = 0
 
-    def body(self, answer, /) -> bytes:
-        self.bodies += 1
-        return b"%d" % len(answer.hooves)
+    def head(self, receipt, /) -> bytes:
+        return receipt.token.encode()
 
-    def with_receipt(self, body, receipt, /) -> bytes:
-        return body + b" " + receipt.token.encode()
+    def rest(self, answer, /) -> bytes:
+        self.written += 1
+        return b" %d" % len(answer.hooves)
 
 
 class Failing(Writer):
-    def body(self, answer, /) -> bytes:
+    def rest(self, answer, /) -> bytes:
         raise OSError("disk full")
 
 
-async def ask(asked, *, keeper, writer, memo, now=NOW, language="en"):
-    asker = Asker(tenant=TENANT, now=now, language=language)
-    return await answer_match(asked, asker=asker, shelf=SHELF, key=KEY, keeper=keeper, writer=writer, memo=memo)
+async def ask(asked, *, keeper, writer, memo=None, now=NOW, language="en"):
+    """Ask a question whose request is its own text."""
+    return await answer_match(
+        repr(asked).encode(),
+        read=lambda _: asked,
+        asker=Asker(tenant=TENANT, now=now, language=language),
+        desk=desk(keeper, memo=memo),
+        key=KEY,
+        writer=writer,
+    )
 
 
 @pytest.mark.anyio
-async def test_what_is_kept_is_what_was_written():
-    kept = Shelved()
-    answered = await ask(question(), keeper=kept, writer=Writer(), memo=Memo(0))
-    assert kept == [answered]
-    token = answered.answer.decode().split()[1]
+async def test_what_is_kept_is_what_is_sent():
+    keeper = Kept()
+    answered = await ask(question(), keeper=keeper, writer=Writer())
+    (kept,) = keeper
+    token, hooves = answered.body.decode().split()
+    assert kept.answer.whole == answered.body
+    assert (kept.id, kept.tenant, kept.signing_key, hooves) == (answered.id, TENANT, "k1", "1")
     assert read_receipt(token, secret_of=secret_of)["jti"] == answered.id
-    assert (answered.tenant, answered.signing_key) == (TENANT, "k1")
 
 
 @pytest.mark.anyio
 async def test_nothing_is_kept_when_writing_fails():
-    kept = Shelved()
+    keeper = Kept()
     with pytest.raises(OSError, match="disk full"):
-        await ask(question(), keeper=kept, writer=Failing(), memo=Memo(1000))
-    assert not kept
+        await ask(question(), keeper=keeper, writer=Failing(), memo=Memo(100_000))
+    assert not keeper
 
 
 @pytest.mark.anyio
-async def test_the_same_question_is_worked_out_once_and_signed_and_kept_each_time():
-    kept, writer, memo = Shelved(), Writer(), Memo(1000)
-    one, other = [await ask(question(), keeper=kept, writer=writer, memo=memo) for _ in range(2)]
-    assert writer.bodies == 1
-    assert len(kept) == 2
+async def test_an_unknown_catalog_release_is_a_fault_at_its_place():
+    with pytest.raises(InputRefused) as refused:
+        await ask(question(catalog_release="sha256-0"), keeper=Kept(), writer=Writer())
+    assert [fault.pointer for fault in refused.value.faults] == ["/catalog_release"]
+
+
+@pytest.mark.anyio
+async def test_the_same_request_is_worked_out_once_and_signed_and_kept_each_time():
+    keeper, writer, memo = Kept(), Writer(), Memo(100_000)
+    one, other = [await ask(question(), keeper=keeper, writer=writer, memo=memo) for _ in range(2)]
+    assert writer.written == 1
+    assert len(keeper) == 2
     assert one.id != other.id
-    assert one.question == other.question
+    assert keeper[0].question == keeper[1].question
+    assert keeper[0].answer.packed == keeper[1].answer.packed
 
 
 @pytest.mark.anyio
@@ -142,16 +153,16 @@ async def test_the_same_question_is_worked_out_once_and_signed_and_kept_each_tim
     ],
 )
 async def test_whatever_an_answer_depends_on_makes_another_question(other):
-    writer, memo = Writer(), Memo(1000)
-    await ask(question(), keeper=Shelved(), writer=writer, memo=memo)
+    writer, memo = Writer(), Memo(100_000)
+    await ask(question(), keeper=Kept(), writer=writer, memo=memo)
     told = {"asked": question()} | other
-    await ask(told.pop("asked"), keeper=Shelved(), writer=writer, memo=memo, **told)
-    assert writer.bodies == 2
+    await ask(told.pop("asked"), keeper=Kept(), writer=writer, memo=memo, **told)
+    assert writer.written == 2
 
 
 @pytest.mark.anyio
 async def test_a_memo_of_no_bytes_remembers_nothing():
     writer, memo = Writer(), Memo(0)
     for _ in range(2):
-        await ask(question(), keeper=Shelved(), writer=writer, memo=memo)
-    assert writer.bodies == 2
+        await ask(question(), keeper=Kept(), writer=writer, memo=memo)
+    assert writer.written == 2

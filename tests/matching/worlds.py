@@ -4,6 +4,7 @@ from datetime import date
 
 from hypothesis import strategies as st
 
+from hooflast.catalog.library import Library
 from hooflast.catalog.values import (
     BootId,
     BootModel,
@@ -20,8 +21,11 @@ from hooflast.catalog.values import (
 )
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
+from hooflast.matching.answering import Desk
+from hooflast.matching.memo import Memo
 from hooflast.matching.question import MatchQuestion, NamedNeed
 from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.store.values import KeptAnswer
 
 TODAY = date(2026, 5, 1)
 HERE = Provenance(plugin="test", source="worlds.py", retrieved_on=date(2026, 1, 1), sha256="0" * 64)
@@ -93,6 +97,23 @@ def shelf_of(*boots: BootModel) -> Shelf:
 
 
 SHELF = shelf_of(*BOOTS)
+
+
+class Kept(list[KeptAnswer]):
+    """Keeps answers in memory."""
+
+    async def keep(self, answer: KeptAnswer, /) -> None:
+        self.append(answer)
+
+
+def desk(keeper: Kept, *, memo: Memo | None = None) -> Desk:
+    """A desk with the small catalog, and without a memo unless one is handed in."""
+    return Desk(
+        library=Library(releases=(SHELF.release,)),
+        shelves={SHELF.release.id: SHELF},
+        memo=memo or Memo(0),
+        keeper=keeper,
+    )
 
 
 def reading(limb: Limb = Limb.LF, *, width: float = 124.0, length: float = 126.0, **changes: object) -> HoofReading:

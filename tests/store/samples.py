@@ -6,7 +6,7 @@ from typing import Final
 from hypothesis import strategies as st
 
 from hooflast.catalog.values import ReleaseId
-from hooflast.store import KeptAnswer, TenantId, new_id
+from hooflast.store import KeptAnswer, Sent, TenantId, new_id
 
 NOW: Final = datetime(2026, 5, 4, 7, 30, 15, 123456, tzinfo=UTC)
 SHOP: Final = TenantId("tarn-and-tether")
@@ -27,6 +27,6 @@ def an_answer(*, tenant: TenantId = SHOP, signing_key: str, answer: bytes = b'{"
         engine="0.1.0",
         calibration="none",
         question=b'{"horse":"Bramble"}',
-        answer=answer,
+        answer=Sent.of(b"}", head=answer),
         signing_key=signing_key,
     )

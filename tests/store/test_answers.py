@@ -14,6 +14,7 @@ from hooflast.errors import NotFound
 from hooflast.store import (
     AnswerAlreadyKept,
     KeptAnswer,
+    Sent,
     SigningKeyUnknown,
     Store,
     StoreClosed,
@@ -28,14 +29,14 @@ on_one_database = settings(suppress_health_check=[HealthCheck.function_scoped_fi
 
 
 @on_one_database
-@given(question=payloads, answer=payloads, created_at=moments, version=words)
+@given(question=payloads, answer=payloads, head=payloads, created_at=moments, version=words)
 async def test_an_answer_comes_back_byte_for_byte(
-    store: Store, kid: str, question: bytes, answer: bytes, created_at: datetime, version: str
+    store: Store, kid: str, question: bytes, answer: bytes, head: bytes, created_at: datetime, version: str
 ) -> None:
     kept = replace(
         an_answer(signing_key=kid),
         question=question,
-        answer=answer,
+        answer=Sent.of(answer, head=head),
         created_at=created_at,
         catalog_release=ReleaseId(version),
         engine=version,
@@ -44,6 +45,7 @@ async def test_an_answer_comes_back_byte_for_byte(
     await store.answers.keep(kept)
     found = await store.answers.find(kept.id, tenant=SHOP)
     assert found == kept
+    assert found.answer.whole == head + answer
     assert str(found.created_at.tzinfo) == "UTC"
 
 
@@ -59,7 +61,7 @@ async def test_a_kept_answer_never_changes(store: Store, kid: str) -> None:
     kept = an_answer(signing_key=kid)
     await store.answers.keep(kept)
     with pytest.raises(AnswerAlreadyKept) as refusal:
-        await store.answers.keep(replace(kept, answer=b"another"))
+        await store.answers.keep(replace(kept, answer=Sent.of(b"another")))
     assert refusal.value.id == kept.id
     assert await store.answers.find(kept.id, tenant=SHOP) == kept
 

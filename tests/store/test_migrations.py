@@ -31,7 +31,8 @@ ROWS = {
     "signing_keys": {"kid": "k1", "secret": b"oats", "created_at": NOW, "retired_at": None},
     "match_receipts": {
         "tenant_id": SHOP, "id": "r1", "created_at": NOW, "catalog_release": "sha256-00", "engine": "0.1.0",
-        "calibration": "none", "question": b"{}", "answer": b"\x00\xff", "signing_key_id": "k1",
+        "calibration": "none", "question": b"{}", "answer_head": b"{", "answer_packed": b"\x00\xff",
+        "signing_key_id": "k1",
     },
 }  # fmt: skip
 """One row for each table, in an order that their foreign keys allow."""

@@ -115,8 +115,8 @@ async def test_whoever_is_no_tenant_sees_nothing(engine: AsyncEngine, tenant: st
 
 async def test_a_row_cannot_be_written_for_another_tenant(engine: AsyncEngine) -> None:
     forged = text(
-        "insert into match_receipts (tenant_id, id, created_at, catalog_release, engine, calibration, question, answer,"
-        " signing_key_id) select :other, 'forged', now(), '', '', '', '', '', kid from signing_keys"
+        "insert into match_receipts (tenant_id, id, created_at, catalog_release, engine, calibration, question,"
+        " answer_head, answer_packed, signing_key_id) select :other, 'forged', now(), '', '', '', '', '', '', kid from signing_keys"
     )
     async with engine.begin() as connection:
         await _become(connection, SHOP)
@@ -157,7 +157,7 @@ async def test_a_plain_role_can_do_all_that_serving_needs(plain: Store, plain_ur
 @pytest.mark.parametrize(
     "overreach",
     [
-        "update match_receipts set answer = ''",
+        "update match_receipts set answer_head = ''",
         "update signing_keys set secret = ''",
         "delete from signing_keys",
         "delete from tenants",

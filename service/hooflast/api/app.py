@@ -17,6 +17,7 @@ from hooflast.api.service import HttpRequest, Service, shelves_of
 from hooflast.api.signing import Clock, CurrentKey
 from hooflast.catalog.library import Library
 from hooflast.catalog.loading import PluginReport
+from hooflast.matching.answering import Desk
 from hooflast.matching.memo import Memo
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
@@ -38,17 +39,18 @@ def create_app(
 ) -> Litestar:
     """The service as an ASGI application, which starts `store` when it starts and stops it when it stops."""
     document = openapi_document(server=settings.public_url or "/")
+    shelves = shelves_of(tuple(library.releases))
     service = Service(
         settings=settings,
         library=library,
-        shelves=shelves_of(tuple(library.releases)),
+        shelves=shelves,
         plugins=plugins,
         store=store,
         clock=clock,
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),
-        memo=Memo(settings.memo_bytes),
+        desk=Desk(library=library, shelves=shelves, memo=Memo(settings.memo_bytes), keeper=store.answers),
         running=running or Running(),
     )
 

@@ -11,7 +11,7 @@ from hooflast.api.signing import Clock, CurrentKey
 from hooflast.catalog.library import Library
 from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import CatalogRelease, ReleaseId
-from hooflast.matching.memo import Memo
+from hooflast.matching.answering import Desk
 from hooflast.matching.shelf import Shelf, lay_out
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
@@ -25,7 +25,7 @@ class Service:
     """What one process serves with.
 
     `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page,
-    `memo` the answers worked out last.
+    `desk` what matches are answered with.
     """
 
     settings: Settings
@@ -37,7 +37,7 @@ class Service:
     key: CurrentKey
     openapi: bytes
     reference: bytes
-    memo: Memo
+    desk: Desk
     running: Running = field(default_factory=Running)
 
     @property

@@ -55,25 +55,22 @@ from hooflast.matching.receipt import MatchReceipt
 from hooflast.texts import Texts
 
 _NOT_KEPT: Final = b'{"id":null,"receipt":null'
-"""How a body begins; its id and receipt take this place."""
+"""How an answer begins that is not kept; what follows is the same for one that is."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerWriter:
-    """Writes answers in one language, first without and then with their receipt."""
+    """Writes answers in one language: a head with the receipt, and everything after it."""
 
     texts: Texts
 
-    def body(self, answer: MatchAnswer) -> bytes:
-        """The answer without a receipt: as it is sent when it is not kept."""
-        return write_match_answer(answer, receipt=None, texts=self.texts)
+    def head(self, receipt: MatchReceipt) -> bytes:
+        """The beginning of what is sent and kept, with id and receipt."""
+        return msgspec.json.encode({"id": receipt.id, "receipt": receipt.token})[:-1]
 
-    def with_receipt(self, body: bytes, receipt: MatchReceipt) -> bytes:
-        """A body with its id and receipt: as it is sent and kept."""
-        if not body.startswith(_NOT_KEPT):
-            raise ValueError("the body has a receipt already")
-        kept = msgspec.json.encode({"id": receipt.id, "receipt": receipt.token})
-        return kept[:-1] + body[len(_NOT_KEPT) :]
+    def rest(self, answer: MatchAnswer) -> bytes:
+        """Everything after the receipt; the same for every answer to one question."""
+        return write_match_answer(answer, receipt=None, texts=self.texts)[len(_NOT_KEPT) :]
 
 
 def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: Texts) -> bytes:

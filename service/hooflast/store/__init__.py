@@ -33,7 +33,7 @@ from hooflast.store.errors import (
 from hooflast.store.ids import is_id, new_id
 from hooflast.store.serving_role import grant_serving_rights
 from hooflast.store.store import Store, open_store
-from hooflast.store.values import DatabaseRole, KeptAnswer, SigningKey, TenantId
+from hooflast.store.values import DatabaseRole, KeptAnswer, Sent, SigningKey, TenantId
 
 __all__ = [
     "AnswerAlreadyKept",
@@ -42,6 +42,7 @@ __all__ = [
     "DatabaseUrlRefused",
     "KeptAnswer",
     "SchemaNotCurrent",
+    "Sent",
     "SigningKey",
     "SigningKeyUnknown",
     "Store",

@@ -18,7 +18,7 @@ from hooflast.store.errors import AnswerAlreadyKept, SigningKeyUnknown, StoreErr
 from hooflast.store.group_writer import GroupWriter
 from hooflast.store.sessions import Sessions, set_tenant
 from hooflast.store.tables import MatchReceipt, SigningKey, Tenant
-from hooflast.store.values import KeptAnswer, TenantId
+from hooflast.store.values import KeptAnswer, Sent, TenantId
 
 LARGEST_PAGE: Final = 200
 
@@ -30,7 +30,8 @@ _COLUMNS: Final = (
     MatchReceipt.engine,
     MatchReceipt.calibration,
     MatchReceipt.question,
-    MatchReceipt.answer,
+    MatchReceipt.answer_head,
+    MatchReceipt.answer_packed,
     MatchReceipt.signing_key_id,
 )
 
@@ -126,12 +127,13 @@ def _as_row(answer: KeptAnswer) -> dict[str, object]:
         "engine": answer.engine,
         "calibration": answer.calibration,
         "question": answer.question,
-        "answer": answer.answer,
+        "answer_head": answer.answer.head,
+        "answer_packed": answer.answer.packed,
         "signing_key_id": answer.signing_key,
     }
 
 
-def _as_value(row: Row[str, str, datetime, str, str, str, bytes, bytes, str]) -> KeptAnswer:
+def _as_value(row: Row[str, str, datetime, str, str, str, bytes, bytes, bytes, str]) -> KeptAnswer:
     return KeptAnswer(
         id=row.id,
         tenant=TenantId(row.tenant_id),
@@ -140,6 +142,6 @@ def _as_value(row: Row[str, str, datetime, str, str, str, bytes, bytes, str]) ->
         engine=row.engine,
         calibration=row.calibration,
         question=row.question,
-        answer=row.answer,
+        answer=Sent(head=row.answer_head, packed=row.answer_packed),
         signing_key=row.signing_key_id,
     )

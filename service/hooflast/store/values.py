@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NewType
+from zlib import compress, decompress
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.store.ids import is_id
@@ -11,10 +12,32 @@ TenantId = NewType("TenantId", str)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class KeptAnswer:
-    """One answer as it was sent, byte for byte, with the question and the versions it came from.
+class Sent:
+    """What was sent, byte for byte, in two parts: `head` as it is, and the rest packed (zlib, RFC 1950).
 
-    `question` is canonical JSON (RFC 8785). `signing_key` is the kid that the match receipt in `answer` names.
+    The head is what differs between two answers to one question; the rest is packed once for both.
+    """
+
+    head: bytes = field(repr=False)
+    packed: bytes = field(repr=False)
+
+    @classmethod
+    def of(cls, rest: bytes, *, head: bytes = b"") -> "Sent":
+        """What was sent as `head` and then `rest`."""
+        return cls(head=head, packed=compress(rest))
+
+    @property
+    def whole(self) -> bytes:
+        """The bytes that were sent."""
+        return self.head + decompress(self.packed)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptAnswer:
+    """One answer as it was sent, with the question and the versions it came from.
+
+    `question` is JSON with the members of every object in one order, so that equal questions are equal bytes.
+    `signing_key` is the kid that the match receipt in `answer` names.
     """
 
     id: str
@@ -24,7 +47,7 @@ class KeptAnswer:
     engine: str
     calibration: str
     question: bytes = field(repr=False)
-    answer: bytes = field(repr=False)
+    answer: Sent = field(repr=False)
     signing_key: str
 
     def __post_init__(self) -> None:

@@ -12,10 +12,9 @@ from hooflast.api.negotiation import JSON
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
-from hooflast.errors import Fault, InputRefused, NotFound
+from hooflast.errors import NotFound
 from hooflast.exchange import AnswerWriter, read_match_question
 from hooflast.matching.answering import Asker, answer_match
-from hooflast.matching.shelf import Shelf
 from hooflast.store import KeptAnswer, is_id
 
 MATCH_ID: Final = PathParameter(
@@ -99,22 +98,20 @@ async def create_match(*, request: HttpRequest, service: NamedDependency[Service
     raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
     now = service.clock()
     texts = service.texts_for(request)
-    question = read_match_question(raw, today=now.date())
-    kept = await answer_match(
-        question,
+    answered = await answer_match(
+        raw,
+        read=lambda asked: read_match_question(asked, today=now.date()),
         asker=Asker(tenant=service.tenant, now=now, language=texts.language),
-        shelf=_shelf(service, pinned=question.catalog_release),
+        desk=service.desk,
         key=await service.key.get(),
-        keeper=service.store.answers,
         writer=AnswerWriter(texts=texts),
-        memo=service.memo,
     )
     headers = {
         "Cache-Control": NEVER_KEEP,
         "Content-Language": texts.language,
-        "Location": f"{settings.public_url}{CREATE_MATCH.path}/{kept.id}",
+        "Location": f"{settings.public_url}{CREATE_MATCH.path}/{answered.id}",
     }
-    return Response(kept.answer, media_type=JSON, headers=headers)
+    return Response(answered.body, media_type=JSON, headers=headers)
 
 
 @route(READ_MATCH)
@@ -124,7 +121,7 @@ async def read_match(
     """The stored answer."""
     read_query(request.scope["query_string"], parameters=READ_MATCH.query)
     kept = await find_match(service, match_id)
-    return Response(kept.answer, media_type=JSON, headers={"Cache-Control": NEVER_KEEP})
+    return Response(kept.answer.whole, media_type=JSON, headers={"Cache-Control": NEVER_KEEP})
 
 
 @route(ERASE_MATCH)
@@ -141,15 +138,6 @@ async def erase_match(
 async def find_match(service: Service, match_id: str) -> KeptAnswer:
     """The match as it was kept. Raises NotFound."""
     return await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
-
-
-def _shelf(service: Service, *, pinned: str | None) -> Shelf:
-    try:
-        release = service.library.active if pinned is None else service.library.release(pinned)
-    except NotFound:
-        fault = Fault(path=("catalog_release",), code="catalog-release-unknown", received=pinned)
-        raise InputRefused(faults=(fault,)) from None
-    return service.shelves[release.id]
 
 
 def _known_form(match_id: str) -> str:

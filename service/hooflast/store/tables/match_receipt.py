@@ -11,7 +11,8 @@ from hooflast.store.tables.base import BYTEWISE, Base, Moment
 class MatchReceipt(Base):
     """One answer. The key begins with the tenant, and the id sorts by time: it is also the index that pages use.
 
-    Question and answer are bytes, never JSONB, which would reorder keys: what is replayed is what was sent.
+    Question and answer are bytes, never JSONB, which would reorder keys: what is replayed is what was sent. The answer
+    is `answer_head` followed by what `answer_packed` holds.
     """
 
     __tablename__ = "match_receipts"
@@ -23,5 +24,6 @@ class MatchReceipt(Base):
     engine: Mapped[str] = mapped_column(Text)
     calibration: Mapped[str] = mapped_column(Text)
     question: Mapped[bytes] = mapped_column(LargeBinary)
-    answer: Mapped[bytes] = mapped_column(LargeBinary)
+    answer_head: Mapped[bytes] = mapped_column(LargeBinary)
+    answer_packed: Mapped[bytes] = mapped_column(LargeBinary)
     signing_key_id: Mapped[str] = mapped_column(BYTEWISE, ForeignKey("signing_keys.kid"))
