@@ -1,4 +1,7 @@
-"""Negotiation: what a client sends and what it accepts (RFC 9110, sections 8.3 and 12.5), as guards on routes."""
+"""Negotiation: what a client sends and what it accepts (RFC 9110, sections 8.3 and 12.5), as guards on routes.
+
+Guards are asynchronous though they wait for nothing: synchronous ones are each run in a thread of their own.
+"""
 
 import re
 from typing import Any, Final
@@ -22,12 +25,12 @@ _RANGE: Final = re.compile(
 _WEIGHT: Final = re.compile(r";\s*[qQ]\s*=\s*(?P<weight>[01](?:\.\d{0,3})?)\s*(?:;|$)")
 
 
-def takes_json(connection: Connection, _handler: BaseRouteHandler) -> None:
+async def takes_json(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the body is JSON in UTF-8, as it is. Raises MediaTypeRefused."""
     _takes(JSON, connection)
 
 
-def takes_form(connection: Connection, _handler: BaseRouteHandler) -> None:
+async def takes_form(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the body is a form as browsers send it, in UTF-8, as it is. Raises MediaTypeRefused."""
     _takes(FORM, connection)
 
@@ -43,17 +46,17 @@ def _takes(accepted: str, connection: Connection) -> None:
         raise MediaTypeRefused(received=coding, accepted="identity", header="Content-Encoding")
 
 
-def gives_json(connection: Connection, _handler: BaseRouteHandler) -> None:
+async def gives_json(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts JSON. Raises NothingAcceptable."""
     _gives(JSON, connection)
 
 
-def gives_html(connection: Connection, _handler: BaseRouteHandler) -> None:
+async def gives_html(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts HTML. Raises NothingAcceptable."""
     _gives(HTML, connection)
 
 
-def gives_svg(connection: Connection, _handler: BaseRouteHandler) -> None:
+async def gives_svg(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts SVG. Raises NothingAcceptable."""
     _gives(SVG, connection)
 
