@@ -80,7 +80,7 @@ class Answers:
             async with self._sessions.writing() as session:
                 for tenant, rows in _rows_by_tenant(answers).items():
                     await session.run_sync(_belong_to, tenant)
-                    await session.execute(insert(MatchReceipt), rows)
+                    await (await session.connection()).execute(insert(MatchReceipt), rows)
         except IntegrityError as error:
             if len(answers) > 1:
                 raise
