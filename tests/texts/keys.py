@@ -57,6 +57,8 @@ FAMILIES = {
 _KEY = re.compile(
     r"(?:assumption|caution|chance|cli|fault|gain|loss|page|picture|place|problem|turn|wearing|why)(?:\.[a-z0-9_-]+)+"
 )
+_UNENDED = (".", "-")
+_QUOTED = re.compile(r"'([^'\n]*)'")
 _KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
@@ -97,7 +99,14 @@ def _said_codes() -> Iterator[Said]:
 def constants() -> frozenset[str]:
     """Every text that stands in the source by itself, or as a fault in a published schema."""
     in_code = {node.value for node in nodes() if isinstance(node, ast.Constant) and isinstance(node.value, str)}
-    return frozenset(in_code | set(schema_faults()))
+    return frozenset(in_code | set(schema_faults()) | in_templates())
+
+
+@cache
+def in_templates() -> frozenset[str]:
+    """Every text that stands in quotes in a template."""
+    templates = (path.read_text("utf-8") for path in SERVICE.rglob("*.j2"))
+    return frozenset(text for template in templates for text in _QUOTED.findall(template))
 
 
 def schema_faults() -> Iterator[str]:
@@ -108,7 +117,7 @@ def schema_faults() -> Iterator[str]:
 @cache
 def wanted_keys() -> frozenset[str]:
     """Every key that the source is sure to ask for."""
-    literal = {text for text in constants() if _KEY.fullmatch(text)}
+    literal = {text for text in constants() if _KEY.fullmatch(text) and not text.endswith(_UNENDED)}
     faults = {said.code for said in said_codes() if said.kind == "Fault"} | set(FaultCode) | set(schema_faults())
     cautions = {f"caution.{said.code}" for said in said_codes() if said.kind == "Caution"}
     labels = {f"{family}.{word.value}" for family, words in LABELS.items() for word in words}
@@ -130,13 +139,13 @@ def is_said(key: str) -> bool:
 @cache
 def made_keys() -> frozenset[tuple[str, str]]:
     """How keys are made in the source, as start and end: f"caution.{code}" is ("caution.", "")."""
-    made = set()
+    made = {(text, "") for text in in_templates() if text.endswith(_UNENDED) and "." in text}
     for node in nodes():
         if isinstance(node, ast.JoinedStr):
             start, end = (
                 str(part.value) if isinstance(part, ast.Constant) else "" for part in (node.values[0], node.values[-1])
             )
-            if start.endswith("."):
+            if start.endswith(_UNENDED) and "." in start:
                 made.add((start, end))
     for call in calls():
         if _name(call.func) == "label" and isinstance(call.args[0], ast.Constant):

@@ -12,6 +12,7 @@ import msgspec
 
 from hooflast import __version__
 from hooflast.api.operations import Operation
+from hooflast.api.pages.choices import form_schema
 from hooflast.api.parameters import Parameter
 from hooflast.api.problems import KINDS, MEDIA_TYPE, Problem
 from hooflast.api.routes import operations
@@ -27,6 +28,7 @@ TAGS: Final = {
     "Matching": "One horse in, boots out.",
     "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
+    "Pages": "The same for people, in a browser.",
     "Operation": "Whether the service lives, and what it serves with.",
     "Reference": "The service's own documentation.",
 }
@@ -74,7 +76,8 @@ def _operation(operation: Operation) -> Json:
     if operation.description:
         described["description"] = operation.description
     if operation.takes:
-        described["requestBody"] = {"required": True, "content": {"application/json": _form()}}
+        body = {"schema": form_schema()} if operation.takes == "html form" else _form()
+        described["requestBody"] = {"required": True, "content": {operation.body_type: body}}
     return described
 
 
@@ -161,9 +164,12 @@ def _others(operation: Operation) -> Json:
             "description": "What you hold under that ETag is still right.",
             "headers": _header_references(["X-Request-ID", "ETag", "Cache-Control"]),
         }
-    return others | {
+    others |= {
         str(status): {"$ref": f"#/components/responses/{_refusal_name(status)}"} for status in _refusals([operation])
     }
+    if operation.takes == "html form":
+        others["422"] = {**_answer(operation), "description": "The form again, with every fault beside its field."}
+    return others
 
 
 def _refusals(declared: Iterable[Operation]) -> list[int]:

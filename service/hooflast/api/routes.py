@@ -3,6 +3,7 @@
 from typing import Final
 
 from hooflast.api.operations import OPERATION, Operation
+from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import boots, health, makers, matches, pages, pictures, plugins, releases, sizes, troubleshooting
 
 ROUTES: Final = (
@@ -23,6 +24,11 @@ ROUTES: Final = (
     plugins.list_plugins,
     health.read_live,
     health.read_ready,
+    start.read_start,
+    start.read_form_page,
+    start.answer_form,
+    troubles.read_troubles,
+    docs.read_docs,
     pages.read_openapi,
     pages.read_reference,
     pages.read_problem,

@@ -23,6 +23,7 @@ from hooflast.draw import (
 )
 from hooflast.errors import Fact, NotFound
 from hooflast.fit.hoof import Axis, Limb
+from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer
 from hooflast.matching.gravity import about_hoof, gravest
@@ -176,8 +177,11 @@ def _best_of(hoof: HoofAnswer, *, boot: BootId) -> SizeCode | None:
 
 
 def _entry(hoof: HoofAnswer, *, answer: MatchAnswer, texts: Texts) -> HoofEntry:
+    """A note is read beside a hoof; the picture marks what asks for more than reading."""
     severity = gravest(about_hoof(hoof, answer))
-    caution = None if severity is None else DrawnCaution(severity=severity, label=texts.say(f"severity.{severity}"))
+    caution = None
+    if severity not in (None, Severity.NOTE):
+        caution = DrawnCaution(severity=severity, label=texts.say(f"severity.{severity}"))
     drawn = _drawn(hoof, texts=texts)
     if not hoof.boots:
         return HoofEntry(hoof=drawn, size=None, boot=texts.say("picture.no-boot"), chance=None, caution=caution)
