@@ -43,7 +43,7 @@ def _print_need(advice: NeedAdvice, texts: Texts, *, console: Console) -> None:
     for name, features in lists.items():
         if features:
             listed = {"feature_list": ",".join(features)}
-            console.print(Text("  " + texts.say(f"cli.match.need-{name}", listed)))
+            console.print(Text("  " + texts.say(f"cli.match.need.{name}", listed)))
 
 
 def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
@@ -55,11 +55,13 @@ def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
         "shape_chance": hoof.shape.chances[hoof.shape.likeliest],
     }
     table = Table(title=Text(texts.say("cli.match.hoof-title", facts)), title_justify="left", title_style="bold")
-    for column in ("boot", "size", "fit", "width", "length", "neighbours", "why"):
+    for column in ("place", "boot", "size", "fit", "width", "length", "neighbours"):
         table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
     for fit in hoof.boots:
         table.add_row(*_fit_row(fit, texts))
     console.print(table)
+    for fit in hoof.boots:
+        console.print(_fit_words(fit, texts))
     for turn in hoof.turns:
         console.print(Text(texts.say(f"turn.{turn.code}", turn.facts)))
     for alternative in hoof.alternatives:
@@ -79,22 +81,27 @@ def _print_alternative(alternative: Alternative, texts: Texts, *, console: Conso
 
 def _fit_row(fit: BootFit, texts: Texts) -> list[Text]:
     best = fit.best
-    why = [texts.say(f"why.{one.code}", one.facts) for one in fit.why]
-    careful = [texts.say(f"caution.{one.code}", one.facts) for one in fit.cautions]
-    order = texts.say("cli.match.try-order", {"order_list": ",".join(fit.try_order)}) if fit.try_order else ""
     near = [f"{one.size.code} {texts.chance(one.fit_chance)}" for one in (fit.smaller, fit.larger) if one is not None]
-    reasons = Text(" ".join([*why, order]).rstrip())
-    if careful:
-        reasons.append(" " + " ".join(careful), style=STYLE_OF[Severity.LOOK_AGAIN])
     return [
+        Text(str(fit.place)),
         Text(f"{fit.maker.name} {fit.boot.name}"),
         Text(best.size.code, style="bold"),
         Text(texts.chance(best.fit_chance)),
         Text(_verdict(best, axis=Axis.WIDTH, texts=texts)),
         Text(_verdict(best, axis=Axis.LENGTH, texts=texts)),
         Text("\n".join(near)),
-        reasons,
     ]
+
+
+def _fit_words(fit: BootFit, texts: Texts) -> Text:
+    """Why a boot model is where it is, which sizes to try, and what to be careful about."""
+    said = [texts.say(f"why.{one.code}", one.facts) for one in fit.why]
+    if fit.try_order:
+        said.append(texts.say("cli.match.try-order", {"order_list": ",".join(fit.try_order)}))
+    words = Text(f"{fit.place}. {fit.boot.name}: {' '.join(said)}")
+    for caution in fit.cautions:
+        words.append(" " + texts.say(f"caution.{caution.code}", caution.facts), style=STYLE_OF[caution.severity])
+    return words
 
 
 def _verdict(best: SizeFit, *, axis: Axis, texts: Texts) -> str:

@@ -13,7 +13,7 @@ from hooflast.catalog.values import BootModel, LimbSet
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.hoof import Limb
 from hooflast.matching.answer import LeftOutBecause
-from hooflast.matching.needs import is_painful
+from hooflast.matching.needs import is_painful, may_be_ridden
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 
@@ -32,7 +32,8 @@ class Choice:
 def choose_boots(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choice:
     """Filter a shelf for one horse. A boot model is left out if it serves none of the hooves asked about.
 
-    On an acutely painful foot only boots for a standing horse come into question, and none if it is to be ridden.
+    On an acutely painful foot only boots for a standing horse come into question; none does for a use in which the
+    horse moves, where a need forbids that.
     """
     limbs = [hoof.limb for hoof in question.hooves]
     left_out: Counter[LeftOutBecause] = Counter()
@@ -62,8 +63,8 @@ def _against(boot: BootModel, question: MatchQuestion, *, today: date) -> LeftOu
     """The first reason against a boot model for this horse, or None."""
     asked_for_standing = bool(question.uses & STANDING_USES) or bool(question.needs)
     reasons = {
-        LeftOutBecause.PAIN: is_painful(question.needs)
-        and (bool(question.uses - STANDING_USES) or not boot.intended_uses & STANDING_USES),
+        LeftOutBecause.PAIN: (is_painful(question.needs) and not boot.intended_uses & STANDING_USES)
+        or (bool(question.uses - STANDING_USES) and not may_be_ridden(question.needs)),
         LeftOutBecause.DISCONTINUED: boot.discontinued_on is not None and boot.discontinued_on <= today,
         LeftOutBecause.ANIMAL_TYPE: question.animal_type not in boot.animal_types,
         LeftOutBecause.USE: not question.uses <= boot.intended_uses or (standing_only(boot) and not asked_for_standing),

@@ -59,7 +59,7 @@ _ACUTE: Final[dict[Need, _Lists]] = {
     Need.HEEL_PAIN: _Lists(
         suits=(_F.WIDE_OPENING, _F.SOFT_PAD, _F.EASY_BREAKOVER, _F.CONFINEMENT),
         as_directed=(_F.WEDGE, _F.SOLE_SUPPORT),
-        never=(_F.RIDING, _F.ROTATING),
+        never=(_F.RIDING,),
     ),
     Need.ABSCESS: _Lists(
         suits=(_F.SOAKING, _F.SOFT_PAD, _F.CLOSED_SOLE, _F.CONFINEMENT),
@@ -111,3 +111,8 @@ def advice(named: NamedNeed) -> NeedAdvice:
 def is_painful(needs: Iterable[NamedNeed]) -> bool:
     """Whether any foot must be taken as acutely painful: no rotating, no forcing, no series of sizes."""
     return any(Feature.ROTATING in advice(named).never for named in needs)
+
+
+def may_be_ridden(needs: Iterable[NamedNeed]) -> bool:
+    """Whether practice leaves open that the horse is ridden or driven, if only as the veterinarian directs."""
+    return not any(Feature.RIDING in advice(named).never for named in needs)
