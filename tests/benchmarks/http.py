@@ -28,7 +28,7 @@ from hooflast.settings import LogLevel, Settings
 from hooflast.store import open_store
 from hooflast.texts import load_texts
 
-CONNECTIONS, SECONDS, ROUNDS = 8, 4.0, 5
+CONNECTIONS, SECONDS, ROUNDS = 32, 4.0, 5
 ASKED: dict[str, Any] = {
     "horse": {"name": "Bramble"},
     "method": "tape",
