@@ -9,8 +9,8 @@ from hooflast.fit.boot import Closure
 from hooflast.fit.chances import corner_chances, expected_worth, preference
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, Limb, Method, Observer
+from hooflast.fit.layout import Layout, lay_out_sizes
 from hooflast.fit.match import match_hoof
-from hooflast.fit.screen import Screen, screen_of
 from hooflast.fit.sizes import BootChart, SizeTable, size_table
 
 BOOTS, SIZES, TOP, ROUNDS = 1000, 8, 10, 7
@@ -47,12 +47,12 @@ def hooves(observer: Observer) -> list[Estimate]:
     ]
 
 
-def ranked(table: SizeTable, *, screen: Screen, estimates: list[Estimate]) -> float:
+def ranked(layout: Layout, *, estimates: list[Estimate]) -> float:
     """Seconds to rank the top boot models for every hoof, as the service does."""
     boots, wishes = np.arange(BOOTS), [0] * BOOTS
     begun = perf_counter()
     for estimate in estimates:
-        match_hoof(estimate, table, boots=boots, wish_rank=wishes, at_most=TOP, screen=screen)
+        match_hoof(estimate, layout, boots=boots, wish_rank=wishes, at_most=TOP)
     return perf_counter() - begun
 
 
@@ -73,9 +73,9 @@ def main() -> None:
         print(f"readings by {observer.value}, parts of the mixture: {len(estimates[0].weights)}")
         for near in (1.0, 0.5, 0.25, 0.05):
             table = catalog(near=near)
-            screen = screen_of(table)
+            layout = lay_out_sizes(table)
             pairs = [
-                (ranked(table, screen=screen, estimates=estimates), closed_form_everywhere(table, estimates=estimates))
+                (ranked(layout, estimates=estimates), closed_form_everywhere(table, estimates=estimates))
                 for _ in range(ROUNDS)
             ]
             ratios = sorted(ours / theirs for ours, theirs in pairs)

@@ -9,6 +9,7 @@ from hooflast.fit.boot import Closure
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
+from hooflast.fit.layout import lay_out_sizes
 from hooflast.fit.match import BootMatch, match_hoof
 from hooflast.fit.population import population
 from hooflast.fit.sizes import BootChart, size_table
@@ -19,7 +20,7 @@ from .strategies import bounded, closures, known, ladder, read, single
 def best_of(reading, boot: BootChart, *, animal_type: AnimalType = AnimalType.HORSE) -> tuple[BootMatch, float]:
     """The boot model as matched, with the fit chance of its best size."""
     estimate = estimate_hoof(reading, animal_type=animal_type)
-    match = match_hoof(estimate, size_table([boot]), boots=np.array([0]), wish_rank=[0])
+    match = match_hoof(estimate, lay_out_sizes(size_table([boot])), boots=np.array([0]), wish_rank=[0])
     (found,) = match.boots
     return found, float(match.fit_chances[found.best])
 

@@ -11,8 +11,8 @@ from hooflast.fit.boot import Closure
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import AnimalType, Limb
+from hooflast.fit.layout import lay_out_sizes
 from hooflast.fit.match import WORTH_SHOWING, BootMatch, HoofMatch, match_hoof
-from hooflast.fit.ranking import compare_boots
 from hooflast.fit.sizes import BootChart, size_table
 
 from .strategies import bounded, charts, known, ladder, mixtures, read, single
@@ -23,7 +23,9 @@ ADJUSTABLE = [closure for closure in Closure if closure is not Closure.PULL_ON]
 
 
 def match(mixed: Estimate, *boots: BootChart, wish_rank=None) -> HoofMatch:
-    return match_hoof(mixed, size_table(boots), boots=np.arange(len(boots)), wish_rank=wish_rank or [0] * len(boots))
+    return match_hoof(
+        mixed, lay_out_sizes(size_table(boots)), boots=np.arange(len(boots)), wish_rank=wish_rank or [0] * len(boots)
+    )
 
 
 def only(mixed: Estimate, boot: BootChart) -> BootMatch:
@@ -166,7 +168,7 @@ class TestOrder:
 
     def test_only_the_boot_models_asked_about_are_ranked(self):
         table = size_table([ladder(count=10), ladder(count=10, closure=Closure.STRAP), ladder(count=10)])
-        found = match_hoof(horse(122.0, 122.0), table, boots=np.array([2, 0]), wish_rank=[0, 0, 0])
+        found = match_hoof(horse(122.0, 122.0), lay_out_sizes(table), boots=np.array([2, 0]), wish_rank=[0, 0, 0])
         assert sorted(boot.boot for boot in found.boots) == [0, 2]
         assert len(found.fit_chances) == len(found.verdicts) == 30
 
@@ -175,7 +177,8 @@ class TestLeftOut:
     @bounded
     @given(mixtures(), some_charts)
     def test_boot_models_that_hardly_fit_in_any_size_are_left_out_and_no_others(self, mixed, boots):
-        some_fits = compare_boots(mixed, size_table(boots), boots=np.arange(len(boots))).some_fits
+        layout = lay_out_sizes(size_table(boots))
+        some_fits = layout.compare(mixed, boots=np.arange(len(boots))).some_fits
         assert {found.boot for found in match(mixed, *boots).boots} == set(
             np.flatnonzero(some_fits >= WORTH_SHOWING).tolist()
         )
@@ -193,7 +196,7 @@ class TestLeftOut:
     def test_an_empty_table_and_an_empty_choice_are_answered_too(self):
         assert match(horse(122.0, 122.0)).boots == ()
         chosen = match_hoof(
-            horse(122.0, 122.0), size_table([ladder()]), boots=np.empty(0, dtype=np.intp), wish_rank=[0]
+            horse(122.0, 122.0), lay_out_sizes(size_table([ladder()])), boots=np.empty(0, dtype=np.intp), wish_rank=[0]
         )
         assert chosen.boots == ()
         assert len(chosen.fit_chances) == 8

@@ -8,8 +8,13 @@
     sizes          size charts as arrays of edges: one link between hoof and size
     chances        expectations of one hoof against many sizes, in closed form
     grid           the same hoof on a width–length grid, for what has no closed form: the best of several sizes
-    ranking        places and bands of boot models
+    ranking        closeness and bands of boot models
+    layout         all boot models' closeness on one lattice of millimetres, laid out once
     match          one hoof against a whole table: ranked boot models and their sizes
+    sensitivity    how little another reading would have to differ for another size to be best
+    shape          narrow, round or wide, with its chance
+    comparing      a horse's readings against each other and their kind; slip: the one change that explains an odd one
+    girth          what chest girth says about hoof width
 
 Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.
 Inputs are checked once, by whoever builds the values; inner functions trust them.

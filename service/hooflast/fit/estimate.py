@@ -41,18 +41,26 @@ def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
     be taken at its word, and learning from outcomes would be biased (fit-model section 12). What is worn on the hoof
     inside the boot is added last, on both sides of either dimension.
     """
+    (estimate,) = estimates_if_read(reading, animal_type=animal_type, changes_mm=np.zeros((1, 2)))
+    return estimate
+
+
+def estimates_if_read(reading: HoofReading, *, animal_type: AnimalType, changes_mm: Floats) -> list[Estimate]:
+    """The hoof's estimate had its width and length been read differently by each of `changes_mm` (D, 2)."""
     kind = population(animal_type, limb=reading.limb)
     error = reading_error(reading)
-    apart = np.array([reading.width.mean_mm, reading.length.mean_mm]) - kind.mean
+    apart = np.array([reading.width.mean_mm, reading.length.mean_mm]) + changes_mm - kind.mean
     predicted = kind.covariance + error.covariances
-    gain = kind.covariance @ np.linalg.inv(predicted)
-    surprise = np.einsum("i,kij,j->k", apart, np.linalg.inv(predicted), apart)
+    precision = np.linalg.inv(predicted)
+    gain = kind.covariance @ precision
+    surprise = np.einsum("di,kij,dj->dk", apart, precision, apart)
     log_weight = np.log(error.chances) - 0.5 * (surprise + np.log(np.linalg.det(predicted)))
-    weights = np.exp(log_weight - log_weight.max())
-    covariances = kind.covariance - gain @ kind.covariance
+    weights = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
     worn = 2.0 * reading.allowance_mm
-    return Estimate(
-        weights=weights / weights.sum(),
-        means=kind.mean + gain @ apart + worn,
-        covariances=(covariances + covariances.swapaxes(-1, -2)) / 2.0 + (ALLOWANCE_SD_SHARE * worn) ** 2 * np.eye(2),
-    )
+    covariances = kind.covariance - gain @ kind.covariance
+    covariances = (covariances + covariances.swapaxes(-1, -2)) / 2.0 + (ALLOWANCE_SD_SHARE * worn) ** 2 * np.eye(2)
+    means = kind.mean + np.einsum("kij,dj->dki", gain, apart) + worn
+    return [
+        Estimate(weights=each / each.sum(), means=mean, covariances=covariances)
+        for each, mean in zip(weights, means, strict=True)
+    ]

@@ -9,9 +9,8 @@ from numpy.typing import NDArray
 
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference, step_chances, verdict_chances
 from hooflast.fit.estimate import Estimate
+from hooflast.fit.layout import Layout
 from hooflast.fit.normal import Floats
-from hooflast.fit.ranking import Closeness, Comparison
-from hooflast.fit.screen import ERROR, Screen
 from hooflast.fit.sizes import SizeTable
 
 IN_REACH: Final = 1e-4
@@ -20,9 +19,6 @@ IN_REACH: Final = 1e-4
 WORTH_SHOWING: Final = 0.1
 """Boot models of which some size fits less often than this are not offered [C]. A wide range is no reason to hide one:
 that only takes it down the list."""
-
-STRIDE: Final = 4
-"""How many boot models are compared before it is asked again whether the rest can still matter."""
 
 EQUAL: Final = 1e-9
 """Worths on one axis that differ by less are equal: several sizes of a chart may share their range on one axis."""
@@ -65,34 +61,24 @@ class HoofMatch:
 
 def match_hoof(
     estimate: Estimate,
-    table: SizeTable,
+    layout: Layout,
     *,
     boots: NDArray[np.intp],
     wish_rank: Sequence[int],
     at_most: int | None = None,
-    screen: Screen | None = None,
 ) -> HoofMatch:
-    """Rank the given boot models (indices into the table) for one hoof, and offer `at_most` of them.
+    """Rank the given boot models (indices into the layout's table) for one hoof, and offer `at_most` of them.
 
     Order: by band; inside a band by `wish_rank` (one number per boot model of the table, smaller first), then by
-    closeness, then by place in the table. Boot models of which hardly any size fits are left out. With a screen of the
-    table, boot models that cannot come among those offered are not compared; the result is the same without it.
+    closeness, then by place in the table. Boot models of which hardly any size fits are left out.
     """
-    wishes = np.asarray(wish_rank, dtype=np.intp)[boots]
-    screened = screen.closeness(estimate) if screen is not None and at_most is not None else None
-    compared, closeness = _compare(
-        estimate,
-        table,
-        boots=boots,
-        wishes=wishes,
-        at_most=at_most,
-        screened=None if screened is None else screened[boots],
-    )
+    table = layout.table
+    closeness = layout.compare(estimate, boots=boots)
     order = sorted(
         np.flatnonzero(closeness.some_fits >= WORTH_SHOWING),
-        key=lambda row: (closeness.bands[row], wishes[compared[row]], -closeness.expected[row], boots[compared[row]]),
+        key=lambda row: (closeness.bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
     )[:at_most]
-    offered = [int(boots[compared[row]]) for row in order]
+    offered = [int(boots[row]) for row in order]
     chances = _size_chances(estimate, table, boots=offered)
     return HoofMatch(
         boots=tuple(
@@ -110,49 +96,6 @@ def match_hoof(
         fit_chances=chances.fit,
         verdicts=chances.verdicts,
     )
-
-
-def _compare(
-    estimate: Estimate,
-    table: SizeTable,
-    *,
-    boots: NDArray[np.intp],
-    wishes: NDArray[np.intp],
-    at_most: int | None,
-    screened: Floats | None,
-) -> tuple[list[int], Closeness]:
-    """Compare boot models, the closest on the screen first, until no other can come among those offered.
-
-    Returns the places in `boots` of those compared, and how they compare.
-    """
-    comparison = Comparison(estimate, table)
-    if screened is None or at_most is None:
-        for boot in boots:
-            comparison.add(int(boot))
-        return list(range(len(boots))), comparison.result()
-    at_best = screened + ERROR
-    order = np.argsort(-at_best, kind="stable")
-    compared: list[int] = []
-    for place, next_up in enumerate(order):
-        if len(compared) >= at_most and place % STRIDE == 0:
-            best_wish = int(wishes[order[place:]].min())
-            if _settled(comparison, wishes[compared], at_best=float(at_best[next_up]), best_wish=best_wish) >= at_most:
-                break
-        comparison.add(int(boots[next_up]))
-        compared.append(int(next_up))
-    return compared, comparison.result()
-
-
-def _settled(comparison: Comparison, wishes: NDArray[np.intp], *, at_best: float, best_wish: int) -> int:
-    """How many of those compared come before anything whose closeness is `at_best` at best."""
-    so_far = comparison.result()
-    band_at_best = int(comparison.band_of(np.array([at_best]))[0])
-    if band_at_best < 0:
-        return 0
-    shown = so_far.some_fits >= WORTH_SHOWING
-    before = so_far.bands < band_at_best
-    level = (so_far.bands == band_at_best) & (so_far.expected >= at_best) & (wishes <= best_wish)
-    return int(np.sum(shown & (before | level)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

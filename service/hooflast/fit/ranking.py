@@ -54,67 +54,45 @@ class Closeness:
 
 
 def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp]) -> Closeness:
-    """Compare the given boot models (indices into the table) on one hoof."""
-    comparison = Comparison(estimate, table)
-    for boot in boots:
-        comparison.add(int(boot))
-    return comparison.result()
+    """Compare the given boot models (indices into the table) on one hoof's own lattices."""
+    grids = hoof_grids(estimate)
+    found = [_closeness(grids, table, sizes=table.sizes_of(int(boot))) for boot in boots]
+    expected, some_fits = np.array(found).reshape(-1, 2).T
+    return Closeness(bands=bands(expected, width=band_width(estimate)), expected=expected, some_fits=some_fits)
 
 
-class Comparison:
-    """A comparison on one hoof that boot models are added to one by one."""
-
-    def __init__(self, estimate: Estimate, table: SizeTable) -> None:
-        self._table = table
-        self._grids = hoof_grids(estimate)
-        self._expected: list[float] = []
-        self._some_fits: list[float] = []
-        self.band_width = max(LEAST_BAND, TIE_SHARE * _lost_to_uncertainty(self._grids, estimate))
-
-    def add(self, boot: int) -> None:
-        """Compare one more boot model."""
-        expected, some_fits = _closeness(self._grids, self._table, sizes=self._table.sizes_of(boot))
-        self._expected.append(expected)
-        self._some_fits.append(some_fits)
-
-    def band_of(self, expected: Floats) -> NDArray[np.intp]:
-        """The bands of some E[M], counted from the best so far; below zero for what is better than that."""
-        best = max(self._expected, default=0.0)
-        return np.floor((best - expected) / self.band_width).astype(np.intp)
-
-    def result(self) -> Closeness:
-        """How those added compare, in the order in which they were."""
-        expected = np.array(self._expected)
-        return Closeness(bands=self.band_of(expected), expected=expected, some_fits=np.array(self._some_fits))
+def bands(expected: Floats, *, width: float) -> NDArray[np.intp]:
+    """The bands of some E[M], counted from the largest."""
+    counted: NDArray[np.intp] = ((expected.max(initial=0.0) - expected) / width).astype(np.intp)
+    return counted
 
 
-def _lost_to_uncertainty(grids: tuple[Grid, ...], estimate: Estimate) -> float:
-    """What E[M] of a pull-on boot, its single size laid around the hoof's mean, falls short of M at that mean."""
+def band_width(estimate: Estimate) -> float:
+    """How far apart E[M] of two boot models may be for the hoof's uncertainty to leave open which is closer.
+
+    It rests on what a pull-on boot, its single size laid around the hoof's mean, loses of M at that mean.
+    """
     half = TOLERANCE_MM[Closure.PULL_ON] / 2.0
     width, length = ((float(middle) - half, float(middle) + half) for middle in estimate.mean)
     chart = BootChart(closure=Closure.PULL_ON, widths_mm=[width], lengths_mm=[length], chart_step_mm=0.0)
     table = size_table([chart])
     mean = Grid(widths_mm=estimate.mean[:1], lengths_mm=estimate.mean[1:], mass=np.ones((1, 1)))
-    return _closeness((mean,), table, sizes=range(1))[0] - _closeness(grids, table, sizes=range(1))[0]
-
-
-def closeness_on(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> Floats:
-    """M of one boot model on a lattice of widths (G,) and lengths (H,), shape (G, H)."""
-    closeness, _ = _on_lattice(points_mm, table, sizes=sizes)
-    return closeness
+    at_mean, _ = _closeness((mean,), table, sizes=range(1))
+    expected, _ = _closeness(hoof_grids(estimate), table, sizes=range(1))
+    return max(LEAST_BAND, TIE_SHARE * (at_mean - expected))
 
 
 def _closeness(grids: tuple[Grid, ...], table: SizeTable, *, sizes: range) -> tuple[float, float]:
     """E[M] and E[max a_i] of one boot model's sizes."""
     expected, some_fits = 0.0, 0.0
     for grid in grids:
-        closeness, accepted = _on_lattice((grid.widths_mm, grid.lengths_mm), table, sizes=sizes)
+        closeness, accepted = on_lattice((grid.widths_mm, grid.lengths_mm), table, sizes=sizes)
         expected += float(np.vdot(grid.mass, closeness))
         some_fits += float(np.vdot(grid.mass, accepted))
     return min(expected, 1.0), min(some_fits, 1.0)
 
 
-def _on_lattice(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> tuple[Floats, Floats]:
+def on_lattice(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> tuple[Floats, Floats]:
     """M and max a_i of one boot model at every pair of points, each (G, H)."""
     width, length = (_along(points, table, sizes=sizes, axis=axis) for axis, points in enumerate(points_mm))
     covered = np.minimum(1.0, width.trusted.T @ length.trusted)

@@ -63,11 +63,10 @@ def alternatives(
     ]
     match = match_hoof(
         estimate,
-        shelf.table,
+        shelf.layout,
         boots=np.array(pool, dtype=np.intp),
         wish_rank=[0] * len(shelf.boots),
         at_most=2 * MOST,
-        screen=shelf.screen,
     )
     found = [
         boot_fit(one, match, place=place, question=question, shelf=shelf)

@@ -36,11 +36,10 @@ def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language:
         boots = np.empty(0, dtype=np.intp) if question.is_foal else choice.boots[reading.limb]
         match = match_hoof(
             estimate,
-            shelf.table,
+            shelf.layout,
             boots=boots,
             wish_rank=wish_rank,
             at_most=question.boots_per_hoof,
-            screen=shelf.screen,
         )
         hooves.append(
             _hoof_answer(reading, estimate=estimate, match=match, question=question, shelf=shelf, today=today)

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
-from hooflast.fit.screen import Screen, screen_of
+from hooflast.fit.layout import Layout, lay_out_sizes
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
-    """A catalog release with its boot models in a fixed order, and all their sizes in that order, also as one table.
+    """A catalog release with its boot models in a fixed order, and all their sizes in that order, also laid out.
 
     `accessories` are those in sale that go with a boot model in a size, with their own size for it.
     """
@@ -19,21 +19,23 @@ class Shelf:
     release: CatalogRelease
     boots: tuple[BootModel, ...]
     sizes: tuple[Size, ...]
-    table: SizeTable
-    screen: Screen
+    layout: Layout
     accessories: Mapping[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]
+
+    @property
+    def table(self) -> SizeTable:
+        """All sizes as arrays."""
+        return self.layout.table
 
 
 def lay_out(release: CatalogRelease) -> Shelf:
     """Lay out all boot models of a catalog release, by id."""
     boots = tuple(release.boots[boot_id] for boot_id in sorted(release.boots))
-    table = size_table([_chart(boot) for boot in boots])
     return Shelf(
         release=release,
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
-        table=table,
-        screen=screen_of(table),
+        layout=lay_out_sizes(size_table([_chart(boot) for boot in boots])),
         accessories=_accessories(release),
     )
 
