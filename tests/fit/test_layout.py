@@ -55,7 +55,7 @@ def test_it_is_within_its_error_over_a_whole_catalog(sd: float) -> None:
         estimate = hoof(width, width * 1.02, sd=sd)
         laid = layout.compare(estimate, boots=np.arange(MANY))
         own = compare_boots(estimate, layout.table, boots=np.arange(MANY))
-        allowed = np.where(np.arange(MANY) % ONE_AXIS_EVERY == 0, ERROR, ERROR / 5.0)
+        allowed = np.where(np.arange(MANY) % ONE_AXIS_EVERY == 0, ERROR, ERROR / 2.0)
         assert np.all(np.abs(laid.expected - own.expected) <= allowed)
         assert np.all(np.abs(laid.some_fits - own.some_fits) <= allowed)
 

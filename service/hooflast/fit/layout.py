@@ -23,7 +23,7 @@ POINTS_MM: Final[Floats] = np.arange(20.0, 330.0)
 ERROR: Final = 0.01
 """Largest difference from the hoof's own lattices, for a hoof no sharper than SHARPEST_MM (tested).
 
-Charts with both axes differ by less than a fifth of that; kinks of a chart with one axis run along the points.
+Charts with both axes differ by less than half of that; kinks of a chart with one axis run along the points.
 """
 
 SHARPEST_MM: Final = 0.9
