@@ -43,8 +43,10 @@ class TestAPainfulFoot:
         assert {Need.FOUNDER, Need.AFTER_SURGERY, Need.SEVERE_LAMENESS, Need.ABSCESS} <= acute
         assert not is_painful([NamedNeed(need=Need.FOUNDER, course=Course.CHRONIC)])
 
-    def test_severe_lameness_is_painful_whatever_its_course(self):
-        assert is_painful([NamedNeed(need=Need.SEVERE_LAMENESS, course=Course.CHRONIC)])
+    def test_severe_lameness_is_painful_and_goes_to_the_veterinarian_first_whatever_its_course(self):
+        chronic = NamedNeed(need=Need.SEVERE_LAMENESS, course=Course.CHRONIC)
+        assert is_painful([chronic])
+        assert {"painful-foot", "veterinarian-first"} <= stops(ask(question(needs=(chronic,))))
 
     def test_a_course_that_is_not_told_counts_as_acute(self):
         assert NamedNeed(need=Need.FOUNDER).course is Course.ACUTE

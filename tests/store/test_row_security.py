@@ -116,7 +116,8 @@ async def test_whoever_is_no_tenant_sees_nothing(engine: AsyncEngine, tenant: st
 async def test_a_row_cannot_be_written_for_another_tenant(engine: AsyncEngine) -> None:
     forged = text(
         "insert into match_receipts (tenant_id, id, created_at, catalog_release, engine, calibration, question,"
-        " answer_head, answer_packed, signing_key_id) select :other, 'forged', now(), '', '', '', '', '', '', kid from signing_keys"
+        " answer_head, answer_packed, signing_key_id)"
+        " select :other, 'forged', now(), '', '', '', '', '', '', kid from signing_keys"
     )
     async with engine.begin() as connection:
         await _become(connection, SHOP)

@@ -57,7 +57,7 @@ def horse_cautions(question: MatchQuestion) -> tuple[Caution, ...]:
         found.append(Caution(code="donkey-or-mule", severity=Severity.NOTE, source=COMMON_PRACTICE))
     if is_painful(question.needs):
         found.append(Caution(code="painful-foot", severity=Severity.STOP, source=COMMON_PRACTICE))
-    if any(named.course is Course.ACUTE for named in question.needs):
+    if is_painful(question.needs) or any(named.course is Course.ACUTE for named in question.needs):
         found.append(Caution(code="veterinarian-first", severity=Severity.STOP, source=COMMON_PRACTICE))
     elif question.needs:
         found.append(Caution(code="as-directed", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))

@@ -75,7 +75,10 @@ def boot_cautions(
     if by_length is None:
         found.append(Caution(code="no-length-in-chart", severity=Severity.LOOK_AGAIN, source=CONVENTION))
     if by_width and by_length and steps_apart:
-        found.append(_shapes_differ(by_width, by_length, steps_apart=steps_apart))
+        if is_painful(question.needs):
+            found.append(Caution(code="shapes-differ-ask", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
+        else:
+            found.append(_shapes_differ(by_width, by_length, steps_apart=steps_apart))
     if standing_only(boot):
         found.append(Caution(code="standing-only", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
     if boot.sides is Sides.LEFT_AND_RIGHT:
