@@ -69,6 +69,7 @@ class TestAPainfulFoot:
         answer = ask(question(needs=(named,)), DEMO)
         said = {remark.code for remark in answer.wearing}
         assert "first-time" not in said
+        assert "first-wear" not in {caution.code for caution in answer.cautions}
         assert "stop-when" in said
         for fit in answer.hooves[0].boots:
             assert fit.boot.intended_uses & STANDING_USES
