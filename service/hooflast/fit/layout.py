@@ -26,7 +26,7 @@ ERROR: Final = 0.01
 Charts with both axes differ by less than half of that; kinks of a chart with one axis run along the points.
 """
 
-SHARPEST_MM: Final = 0.9
+SHARPEST_MM: Final = 1.2
 """A hoof known better than this, along one axis given the other, falls between the points."""
 
 REACH_SD: Final = 4.5
