@@ -420,3 +420,13 @@ class TestWhateverComes:
             assert told.wrong
             assert told.accepted
             msgspec.json.encode([fault.received, fault.pointer, told.place])
+
+
+def test_a_width_that_is_no_number_is_the_only_fault_of_its_hoof() -> None:
+    """What only follows from a value that could not be read is not told beside it."""
+    with pytest.raises(InputRefused) as refused:
+        read_match_question(b'{"unit":"furlong","hooves":[{"limb":"LF","width":NaN,"length":9}]}', today=TODAY)
+    assert [(fault.pointer, fault.code) for fault in refused.value.faults] == [
+        ("/hooves/0/width", "number-not-finite"),
+        ("/unit", "unknown-choice"),
+    ]

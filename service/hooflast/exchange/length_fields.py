@@ -45,6 +45,10 @@ class Bounds:
     high_mm: float
     usual_mm: tuple[float, float] | None = None
 
+    def holds(self, length_mm: float) -> bool:
+        """Whether a length is one of those taken."""
+        return self.low_mm <= length_mm <= self.high_mm
+
     def read(self, value: object, info: ValidationInfo) -> Length:
         """The length written as `value`. Raises a refusal."""
         if isinstance(value, bool) or not isinstance(value, str | int | float):
@@ -56,7 +60,7 @@ class Bounds:
             length = read_length(value, unit=holds or Unit.MM)
         except LengthUnreadable as unreadable:
             raise refusal(_CODES[unreadable.reason], **self._facts(holds or Unit.MM)) from None
-        if holds and not self.low_mm <= length.mm <= self.high_mm:
+        if holds and not self.holds(length.mm):
             facts = self._facts(length.unit) | self._likely_unit(length)
             raise refusal(FaultCode.LENGTH_OUT_OF_RANGE, **facts)
         return length

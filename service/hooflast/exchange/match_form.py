@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationIn
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, fault, faults_of, refusal
-from hooflast.exchange.length_fields import Allowance, ChestGirth, PadThickness, ReadingStep, ReadWith, Repeats
+from hooflast.exchange.length_fields import HOOF, Allowance, ChestGirth, PadThickness, ReadingStep, ReadWith, Repeats
 from hooflast.exchange.plain import LEFT_OUT, plain, read_json
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
@@ -114,6 +114,8 @@ class HoofForm(_Form):
         width: list[Length] = info.data.get("width", [])
         if width:
             width_mm, length_mm = _mean(width), _mean(length)
+            if not (HOOF.holds(width_mm) and HOOF.holds(length_mm)):
+                return length
             if not WIDTH_TO_LENGTH[0] <= width_mm / length_mm <= WIDTH_TO_LENGTH[1]:
                 unit = length[0].unit.value
                 raise refusal(FaultCode.NOT_ONE_HOOF, width_mm=width_mm, length_mm=length_mm, unit=unit)
