@@ -70,6 +70,8 @@ class TestAPainfulFoot:
         assert TEXTS.say("caution.foal") in page.one(kind="stop").text
         assert not page.all(kind="pick")
         assert not page.all("details", kind="other")
+        assert TEXTS.say("page.wearing") not in page.one("main").text
+        assert TEXTS.say("caution.first-wear") not in page.one("main").text
 
 
 class TestABootForAStandingHorse:

@@ -3,13 +3,15 @@
 app             create_app: everything put together; nothing happens at import
 server          serve: migrate, prepare, listen, stop gracefully
 rest/           one module per resource
+pages/          what people read in a browser: the start page, its form, troubleshooting, documentation
 service         what handlers work with
 operations      one declaration per route: the route and its documentation come from it
 parameters, paging, answers, documents, shaping   reading queries, pages, ETags, and writing the catalog as JSON
 negotiation, body   what is accepted, and how much of it
 problems, refusals  errors told as RFC 9457 problems, by one table
 conversation, running, logs   request ids, HEAD, Allow, the access line, what is still being answered
-openapi, reference   the OpenAPI document and the page made from it
+openapi, reference, html   the OpenAPI document, the page made from it, and the frame of plain pages
+policy          the Content-Security-Policy of pages and pictures
 
 The room must not know SQL, formulas or the wording of any sentence.
 """

@@ -4,26 +4,29 @@ from html import escape
 from typing import Final
 
 from hooflast.api.policy import content_policy
+from hooflast.draw.palette import DARK, LIGHT
 
-STYLE: Final = """
-:root { color-scheme: light dark; --ink: #24302b; --paper: #fbfaf6; --rule: #c9cfc4; --accent: #2f6652; }
-@media (prefers-color-scheme: dark) {
-  :root { --ink: #e4e7e1; --paper: #171c1a; --rule: #3d4742; --accent: #86c4ab; }
-}
-body { background: var(--paper); color: var(--ink); font: 1rem/1.55 system-ui, sans-serif; margin: 0 auto;
-  max-width: 56rem; padding: 1.5rem; }
+STYLE: Final = (
+    f":root{{{LIGHT.properties()}color-scheme:light dark}}"
+    f"@media (prefers-color-scheme:dark){{:root{{{DARK.properties()}}}}}"
+    """
+body { background: var(--paper); color: var(--ink); font: 1.0625rem/1.55 'Iowan Old Style', 'Palatino Linotype',
+  Palatino, 'Book Antiqua', Georgia, Cambria, 'Times New Roman', serif; margin: 0 auto; max-width: 60rem;
+  padding: 1.5rem; }
 h1, h2, h3 { line-height: 1.25; }
-h2 { border-bottom: 1px solid var(--rule); margin-top: 2.5rem; padding-bottom: .25rem; }
-a { color: var(--accent); }
+h2 { border-bottom: 3px double var(--rust); margin-top: 2.5rem; padding-bottom: .25rem; }
+a { color: var(--moss); text-underline-offset: .18em; }
+:focus-visible { outline: 3px solid var(--rust); outline-offset: 2px; }
 code, pre { font-family: ui-monospace, monospace; font-size: .9rem; overflow-wrap: anywhere; }
-pre { border: 1px solid var(--rule); overflow-x: auto; padding: .75rem; }
+pre { border: 1px solid var(--hair); overflow-x: auto; padding: .75rem; }
 table { border-collapse: collapse; width: 100%; }
-th, td { border-bottom: 1px solid var(--rule); padding: .35rem .6rem .35rem 0; text-align: left; vertical-align: top; }
+th, td { border-bottom: 1px solid var(--hair); padding: .35rem .6rem .35rem 0; text-align: left; vertical-align: top; }
 th { font-weight: 600; white-space: nowrap; }
 section { margin: 1.75rem 0; }
 nav li { display: inline-block; margin-right: 1rem; }
 nav ul { padding: 0; }
 """
+)
 CONTENT_POLICY: Final = content_policy([STYLE])
 
 

@@ -34,7 +34,8 @@ def _contents(operations: list[tuple[str, str, Json]]) -> str:
         f'<li><a href="#{escape(operation["operationId"])}">{escape(operation["summary"])}</a></li>'
         for _, _, operation in operations
     )
-    return f'<nav aria-label="Contents"><ul>{items}</ul><p><a href="openapi.json">openapi.json</a></p></nav>'
+    beside = '<a href="./">Start page</a> · <a href="openapi.json">openapi.json</a>'
+    return f'<nav aria-label="Contents"><ul>{items}</ul><p>{beside}</p></nav>'
 
 
 def _operation(*written: Any, document: Json) -> str:

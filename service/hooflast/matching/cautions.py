@@ -61,7 +61,7 @@ def horse_cautions(question: MatchQuestion) -> tuple[Caution, ...]:
         found.append(Caution(code="veterinarian-first", severity=Severity.STOP, source=COMMON_PRACTICE))
     elif question.needs:
         found.append(Caution(code="as-directed", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
-    if not is_painful(question.needs):
+    if not is_painful(question.needs) and not question.is_foal:
         found.append(Caution(code="first-wear", severity=Severity.NOTE, source=COMMON_PRACTICE))
     found.append(Caution(code="chances-not-calibrated", severity=Severity.NOTE, source=CONVENTION))
     return tuple(found)

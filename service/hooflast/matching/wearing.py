@@ -28,7 +28,9 @@ STOPPING: Final = Remark(code="stop-when")
 
 
 def wearing(question: MatchQuestion) -> tuple[Remark, ...]:
-    """What to do with the boots once they are there. A painful foot gets no movement plan."""
+    """What to do with the boots once they are there. A painful foot gets no movement plan, a foal gets no boots."""
+    if question.is_foal:
+        return ()
     if is_painful(question.needs):
         return (*STANDING, STOPPING)
     return (*PUTTING_ON, *WEARING_IN, STOPPING)
