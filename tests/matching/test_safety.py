@@ -96,6 +96,14 @@ class TestConfinement:
                 shown = [*(fit.boot for fit in hoof.boots), *(one.fit.boot for one in hoof.alternatives)]
                 assert not [model for model in shown if model.intended_uses <= STANDING_USES]
 
+    def test_a_boot_for_confinement_and_transport_is_offered_when_asked_for_and_says_it_is_not_for_riding(self):
+        uses = frozenset({IntendedUse.CONFINED, IntendedUse.TRANSPORT})
+        shelf = shelf_of(boot("amble", intended_uses=uses))
+        assert ask(question(), shelf).hooves[0].boots == ()
+        for use in uses:
+            (fit,) = ask(question(uses=frozenset({use})), shelf).hooves[0].boots
+            assert "standing-only" in {caution.code for caution in fit.cautions}
+
 
 class TestNeeds:
     @given(named_needs)

@@ -55,13 +55,13 @@ def made_for(boot: BootModel, *, limb: Limb) -> bool:
 
 
 def standing_only(boot: BootModel) -> bool:
-    """Whether the boot model is made for soaking or confinement and nothing else."""
-    return boot.intended_uses <= STANDING_USES
+    """Whether the boot model is made for soaking or confinement and, beside these, for transport at most."""
+    return bool(boot.intended_uses & STANDING_USES) and boot.intended_uses <= STANDING_USES | {IntendedUse.TRANSPORT}
 
 
 def _against(boot: BootModel, question: MatchQuestion, *, today: date) -> LeftOutBecause | None:
     """The first reason against a boot model for this horse, or None."""
-    asked_for_standing = bool(question.uses & STANDING_USES) or bool(question.needs)
+    asked_for_standing = bool(question.uses & (STANDING_USES | {IntendedUse.TRANSPORT})) or bool(question.needs)
     reasons = {
         LeftOutBecause.PAIN: (is_painful(question.needs) and not boot.intended_uses & STANDING_USES)
         or (bool(question.uses - STANDING_USES) and not may_be_ridden(question.needs)),
