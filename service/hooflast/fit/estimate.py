@@ -32,6 +32,10 @@ class Estimate:
         covariance: Floats = np.einsum("k,kij->ij", self.weights, self.covariances) + between
         return covariance
 
+    def changed(self, *, by_mm: Floats, covariance: Floats) -> "Estimate":
+        """The hoof after an independent normal change of mean `by_mm` (2,), mm, and covariance (2, 2), mm²."""
+        return Estimate(weights=self.weights, means=self.means + by_mm, covariances=self.covariances + covariance)
+
 
 def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
     """Bayes' rule for the hoof behind a reading.
