@@ -21,7 +21,7 @@ from hooflast.api.logs import configure_logs
 from hooflast.api.server import _now, prepare
 from hooflast.catalog.loading import load_catalog
 from hooflast.exchange import MatchAnswerDocument, match_document, read_match_question
-from hooflast.exchange.match_document import encode
+from hooflast.exchange.answer_parts import encode
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.shelf import lay_out
 from hooflast.settings import LogLevel, Settings

@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from hooflast.exchange import AnswerWriter, MatchAnswerDocument, match_document, write_match_answer
-from hooflast.exchange.match_document import encode
-from hooflast.exchange.match_writing import rounded, rounded_chance
+from hooflast.exchange.answer_parts import encode, rounded, rounded_chance
 from hooflast.fit.remark import Remark
 from hooflast.matching.answer import MatchAnswer
 from hooflast.matching.receipt import MatchReceipt

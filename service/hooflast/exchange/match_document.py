@@ -1,20 +1,26 @@
 """Match document: the answer to a match as it is sent and kept, byte for byte.
 
-Numbers are rounded by one rule: lengths to 0.1 mm, chances and correlations to 0.001, weeks to 0.1, each to the
-nearest and halves to even, as Python's `round` does on the binary value. Chances are first held to [0, 1]. The five
-chances of a verdict are rounded each on its own, so their sum may miss 1 by a few thousandths.
+Numbers are rounded by the rule of `answer_parts`. The five chances of a verdict are rounded each on its own, so their
+sum may miss 1 by a few thousandths.
 """
 
 from typing import Annotated
 
-import msgspec
 from msgspec import Meta
 
 from hooflast.catalog.values import AccessoryKind, Sides, SoldAs
+from hooflast.exchange.answer_parts import (
+    CautionDocument,
+    Chance,
+    Document,
+    Millimetres,
+    RemarkDocument,
+    Sentence,
+    VersionsDocument,
+)
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
 from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
-from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.needs import Feature
@@ -22,43 +28,15 @@ from hooflast.matching.question import TryFrom
 from hooflast.matching.troubleshooting import Trouble
 from hooflast.units import Unit
 
-Chance = Annotated[float, Meta(ge=0, le=1, description="A probability, rounded to 0.001.")]
-Millimetres = Annotated[float, Meta(description="A length in mm, rounded to 0.1.")]
-Weeks = Annotated[float, Meta(ge=0, description="Weeks, rounded to 0.1.")]
-Sentence = Annotated[str, Meta(description="A sentence or word for people, in the answer's language.")]
 
-
-class _Document(msgspec.Struct, frozen=True, kw_only=True):
-    """What all parts of the answer share: every member is always there."""
-
-
-class RemarkDocument(_Document, frozen=True):
-    """A reason or an assumption."""
-
-    code: Annotated[str, Meta(description="What is said, for programs; codes stay.")]
-    text: Sentence
-
-
-class CautionDocument(_Document, frozen=True):
-    """A message about safety or doubt."""
-
-    code: Annotated[str, Meta(description="What is said, for programs; codes stay.")]
-    severity: Annotated[
-        Severity,
-        Meta(description="note: read it; look_again: before ordering; stop: do not use, ask a professional."),
-    ]
-    text: Sentence
-    source: Annotated[str, Meta(description="What it rests on: a publication, common practice, our convention.")]
-
-
-class ChartRangeDocument(_Document, frozen=True):
+class ChartRangeDocument(Document, frozen=True):
     """The hoof dimensions a size is made for on one axis, in mm, as the maker's chart prints them."""
 
     low_mm: float
     high_mm: float
 
 
-class VerdictChancesDocument(_Document, frozen=True):
+class VerdictChancesDocument(Document, frozen=True):
     """How likely each verdict is, from tight to loose."""
 
     too_tight: Chance
@@ -68,7 +46,7 @@ class VerdictChancesDocument(_Document, frozen=True):
     too_loose: Chance
 
 
-class VerdictDocument(_Document, frozen=True):
+class VerdictDocument(Document, frozen=True):
     """Where the hoof lies in the size's range on one axis."""
 
     verdict: Annotated[
@@ -78,7 +56,7 @@ class VerdictDocument(_Document, frozen=True):
     chances: VerdictChancesDocument
 
 
-class SizeFitDocument(_Document, frozen=True):
+class SizeFitDocument(Document, frozen=True):
     """One size on one hoof. An axis that the size's chart leaves out is null."""
 
     size: Annotated[str, Meta(description="The maker's size code.")]
@@ -92,7 +70,7 @@ class SizeFitDocument(_Document, frozen=True):
     length: VerdictDocument | None
 
 
-class MatchedBootDocument(_Document, frozen=True):
+class MatchedBootDocument(Document, frozen=True):
     """The boot model that is meant."""
 
     id: str
@@ -105,7 +83,7 @@ class MatchedBootDocument(_Document, frozen=True):
     sold_as: SoldAs
 
 
-class AccessoryFitDocument(_Document, frozen=True):
+class AccessoryFitDocument(Document, frozen=True):
     """An accessory that goes with the boot model in its best size."""
 
     id: str
@@ -115,14 +93,14 @@ class AccessoryFitDocument(_Document, frozen=True):
     size: Annotated[str, Meta(description="The accessory's own size code.")]
 
 
-class TroubleNameDocument(_Document, frozen=True):
+class TroubleNameDocument(Document, frozen=True):
     """A trouble, as in `GET /v1/troubleshooting/{trouble}`."""
 
     trouble: Trouble
     text: Sentence
 
 
-class BootFitDocument(_Document, frozen=True):
+class BootFitDocument(Document, frozen=True):
     """One boot model on one hoof: its place among the others and the sizes worth knowing."""
 
     place: Annotated[int, Meta(ge=1, description="Its place in the ranking, from 1.")]
@@ -149,7 +127,7 @@ class BootFitDocument(_Document, frozen=True):
     cautions: list[CautionDocument]
 
 
-class AlternativeDocument(_Document, frozen=True):
+class AlternativeDocument(Document, frozen=True):
     """A boot model outside the ranking that serves this hoof's shape."""
 
     fit: BootFitDocument
@@ -157,7 +135,7 @@ class AlternativeDocument(_Document, frozen=True):
     losses: Annotated[list[RemarkDocument], Meta(description="What is lost by it.")]
 
 
-class ShapeChancesDocument(_Document, frozen=True):
+class ShapeChancesDocument(Document, frozen=True):
     """Chance of each shape class; together they are one."""
 
     narrow: Chance
@@ -165,7 +143,7 @@ class ShapeChancesDocument(_Document, frozen=True):
     wide: Chance
 
 
-class ShapeDocument(_Document, frozen=True):
+class ShapeDocument(Document, frozen=True):
     """The hoof's shape, by its width against its length."""
 
     ratio: Annotated[float, Meta(description="Width / length.")]
@@ -174,21 +152,21 @@ class ShapeDocument(_Document, frozen=True):
     chances: ShapeChancesDocument
 
 
-class AxisReadingDocument(_Document, frozen=True):
+class AxisReadingDocument(Document, frozen=True):
     """What was read on one axis, in mm."""
 
     values_mm: Annotated[list[Millimetres], Meta(description="The reading, or its repeats, as they came.")]
     resolution_mm: Annotated[float, Meta(description="The step it was read to, in mm.")]
 
 
-class EstimateDocument(_Document, frozen=True):
+class EstimateDocument(Document, frozen=True):
     """What is believed of one dimension of the hoof once all that is known is weighed."""
 
     mean_mm: Millimetres
     standard_uncertainty_mm: Millimetres
 
 
-class HoofAnswerDocument(_Document, frozen=True):
+class HoofAnswerDocument(Document, frozen=True):
     """One hoof: its reading, what is believed of its size, and the boot models for it."""
 
     limb: Limb
@@ -216,21 +194,21 @@ class HoofAnswerDocument(_Document, frozen=True):
     cautions: list[CautionDocument]
 
 
-class FeatureDocument(_Document, frozen=True):
+class FeatureDocument(Document, frozen=True):
     """Something a boot has, or that is done with it."""
 
     feature: Feature
     text: Sentence
 
 
-class NamedNeedDocument(_Document, frozen=True):
+class NamedNeedDocument(Document, frozen=True):
     """A need that somebody qualified has named."""
 
     need: Need
     course: Course
 
 
-class NeedAdviceDocument(_Document, frozen=True):
+class NeedAdviceDocument(Document, frozen=True):
     """What practice says to a named need, under the direction of the veterinarian."""
 
     need: Need
@@ -241,14 +219,14 @@ class NeedAdviceDocument(_Document, frozen=True):
     never: Annotated[list[FeatureDocument], Meta(description="Never.")]
 
 
-class WidthFromGirthDocument(_Document, frozen=True):
+class WidthFromGirthDocument(Document, frozen=True):
     """A rough fore hoof width expected from the chest girth; no measurement."""
 
     mean_mm: Millimetres
     sd_mm: Millimetres
 
 
-class AskedDocument(_Document, frozen=True):
+class AskedDocument(Document, frozen=True):
     """What was asked, as it was understood."""
 
     horse_name: str
@@ -265,7 +243,7 @@ class AskedDocument(_Document, frozen=True):
     build: Build | None
 
 
-class LeftOutDocument(_Document, frozen=True):
+class LeftOutDocument(Document, frozen=True):
     """How many boot models were not ranked for one reason."""
 
     because: LeftOutBecause
@@ -273,18 +251,7 @@ class LeftOutDocument(_Document, frozen=True):
     count: Annotated[int, Meta(ge=0)]
 
 
-class VersionsDocument(_Document, frozen=True):
-    """Everything this answer depends on besides what was asked."""
-
-    catalog_release: Annotated[str, Meta(description="The catalog release, by its content.")]
-    catalog_edition: str
-    engine: str
-    calibration: str
-    assortment: str | None
-    language: str
-
-
-class MatchAnswerDocument(_Document, frozen=True):
+class MatchAnswerDocument(Document, frozen=True):
     """One horse's match: for each hoof the boot models that suit it, best first, with what to be careful about."""
 
     id: Annotated[str | None, Meta(description="The match's id; null if the answer was not kept.")]
@@ -304,8 +271,3 @@ class MatchAnswerDocument(_Document, frozen=True):
     assumptions: Annotated[list[RemarkDocument], Meta(description="What was taken for granted for want of being told.")]
     left_out: list[LeftOutDocument]
     versions: VersionsDocument
-
-
-def encode(document: MatchAnswerDocument) -> bytes:
-    """The document as JSON in UTF-8: members in the order declared here, so that equal answers are equal bytes."""
-    return msgspec.json.encode(document, order="deterministic")

@@ -7,13 +7,13 @@ from typing import Final
 import msgspec
 
 from hooflast.catalog.values import Range
+from hooflast.exchange.answer_parts import cautions, encode, remarks, rounded, rounded_chance, versions_document
 from hooflast.exchange.match_document import (
     AccessoryFitDocument,
     AlternativeDocument,
     AskedDocument,
     AxisReadingDocument,
     BootFitDocument,
-    CautionDocument,
     ChartRangeDocument,
     EstimateDocument,
     FeatureDocument,
@@ -23,20 +23,16 @@ from hooflast.exchange.match_document import (
     MatchedBootDocument,
     NamedNeedDocument,
     NeedAdviceDocument,
-    RemarkDocument,
     ShapeChancesDocument,
     ShapeDocument,
     SizeFitDocument,
     TroubleNameDocument,
     VerdictChancesDocument,
     VerdictDocument,
-    VersionsDocument,
     WidthFromGirthDocument,
-    encode,
 )
 from hooflast.fit.girth import GirthWidth
 from hooflast.fit.hoof import Axis, AxisReading
-from hooflast.fit.remark import Caution, Remark
 from hooflast.fit.shape import Shape
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import (
@@ -47,7 +43,6 @@ from hooflast.matching.answer import (
     HoofAnswer,
     MatchAnswer,
     SizeFit,
-    Versions,
 )
 from hooflast.matching.needs import Feature, NeedAdvice
 from hooflast.matching.question import MatchQuestion
@@ -89,27 +84,17 @@ def match_document(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: 
         receipt=receipt.token if receipt else None,
         asked=_asked(answer.question),
         hooves=[_hoof(hoof, texts=texts) for hoof in answer.hooves],
-        cautions=_cautions(answer.cautions, texts=texts),
+        cautions=cautions(answer.cautions, texts=texts),
         needs=[_need(need, texts=texts) for need in answer.needs],
-        wearing=_remarks(answer.wearing, family="wearing", texts=texts),
+        wearing=remarks(answer.wearing, family="wearing", texts=texts),
         width_from_girth=_girth(answer.width_from_girth),
-        assumptions=_remarks(answer.assumptions, family="assumption", texts=texts),
+        assumptions=remarks(answer.assumptions, family="assumption", texts=texts),
         left_out=[
             LeftOutDocument(because=because, text=texts.say(f"left_out.{because}"), count=count)
             for because, count in sorted(answer.left_out.items())
         ],
-        versions=_versions(answer.versions),
+        versions=versions_document(answer.versions),
     )
-
-
-def rounded(number: float, *, decimals: int) -> float:
-    """A number by the document's rule of rounding; there is no negative zero."""
-    return round(number, decimals) + 0.0
-
-
-def rounded_chance(chance: float) -> float:
-    """A probability by the document's rule of rounding."""
-    return rounded(min(max(chance, 0.0), 1.0), decimals=3)
 
 
 def _asked(question: MatchQuestion) -> AskedDocument:
@@ -126,17 +111,6 @@ def _asked(question: MatchQuestion) -> AskedDocument:
         try_from=question.try_from,
         girth_mm=None if question.girth_mm is None else rounded(question.girth_mm, decimals=1),
         build=question.build,
-    )
-
-
-def _versions(versions: Versions) -> VersionsDocument:
-    return VersionsDocument(
-        catalog_release=versions.catalog_release,
-        catalog_edition=versions.catalog_edition,
-        engine=versions.engine,
-        calibration=versions.calibration,
-        assortment=versions.assortment,
-        language=versions.language,
     )
 
 
@@ -160,8 +134,8 @@ def _hoof(hoof: HoofAnswer, *, texts: Texts) -> HoofAnswerDocument:
         shape=_shape(hoof.shape, texts=texts),
         boots=[_boot_fit(fit, texts=texts) for fit in hoof.boots],
         alternatives=[_alternative(one, texts=texts) for one in hoof.alternatives],
-        turns=_remarks(hoof.turns, family="turn", texts=texts),
-        cautions=_cautions(hoof.cautions, texts=texts),
+        turns=remarks(hoof.turns, family="turn", texts=texts),
+        cautions=cautions(hoof.cautions, texts=texts),
     )
 
 
@@ -207,8 +181,8 @@ def _boot_fit(fit: BootFit, *, texts: Texts) -> BootFitDocument:
             TroubleNameDocument(trouble=trouble, text=texts.say(f"trouble.{trouble}")) for trouble in fit.watch_for
         ],
         accessories=[_accessory(one, texts=texts) for one in fit.accessories],
-        why=_remarks(fit.why, family="why", texts=texts),
-        cautions=_cautions(fit.cautions, texts=texts),
+        why=remarks(fit.why, family="why", texts=texts),
+        cautions=cautions(fit.cautions, texts=texts),
     )
 
 
@@ -226,8 +200,8 @@ def _accessory(fit: AccessoryFit, *, texts: Texts) -> AccessoryFitDocument:
 def _alternative(alternative: Alternative, *, texts: Texts) -> AlternativeDocument:
     return AlternativeDocument(
         fit=_boot_fit(alternative.fit, texts=texts),
-        gains=_remarks(alternative.gains, family="gain", texts=texts),
-        losses=_remarks(alternative.losses, family="loss", texts=texts),
+        gains=remarks(alternative.gains, family="gain", texts=texts),
+        losses=remarks(alternative.losses, family="loss", texts=texts),
     )
 
 
@@ -299,21 +273,3 @@ def _chances(chances: Mapping[Verdict, float]) -> VerdictChancesDocument:
         roomy=rounded_chance(chances.get(Verdict.ROOMY, 0.0)),
         too_loose=rounded_chance(chances.get(Verdict.TOO_LOOSE, 0.0)),
     )
-
-
-def _remarks(remarks: Iterable[Remark], *, family: str, texts: Texts) -> list[RemarkDocument]:
-    return [
-        RemarkDocument(code=remark.code, text=texts.say(f"{family}.{remark.code}", remark.facts)) for remark in remarks
-    ]
-
-
-def _cautions(cautions: Iterable[Caution], *, texts: Texts) -> list[CautionDocument]:
-    return [
-        CautionDocument(
-            code=caution.code,
-            severity=caution.severity,
-            text=texts.say(f"caution.{caution.code}", caution.facts),
-            source=caution.source,
-        )
-        for caution in cautions
-    ]
