@@ -8,21 +8,26 @@ import msgspec
 from hypothesis import given, settings
 from jsonschema import Draft202012Validator
 
-from hooflast.exchange import answer_schemas, request_schemas, write_match_answer
+from hooflast.api.openapi import documents_given, forms_taken
+from hooflast.api.routes import operations
+from hooflast.exchange import document_schemas, form_schemas, write_match_answer
 from hooflast.matching.answer import MatchAnswer
 from hooflast.texts import load_texts
 
 from .strategies import Document, answers, match_documents
 
+FORMS = form_schemas(forms_taken(operations()))
+ANSWERS = document_schemas(documents_given(operations()))
+
 
 @cache
 def validator_of_requests() -> Draft202012Validator:
-    return validator(request_schemas(), "MatchForm")
+    return validator(FORMS, "MatchForm")
 
 
 @cache
 def validator_of_answers() -> Draft202012Validator:
-    return validator(answer_schemas(), "MatchAnswerDocument")
+    return validator(ANSWERS, "MatchAnswerDocument")
 
 
 def validator(schemas: dict[str, Any], name: str) -> Draft202012Validator:
@@ -42,31 +47,31 @@ def references(schema: object) -> Iterator[str]:
 
 
 def test_every_reference_leads_to_a_component() -> None:
-    for schemas in (request_schemas(), answer_schemas()):
+    for schemas in (FORMS, ANSWERS):
         assert set(references(schemas)) <= set(schemas)
 
 
 def test_request_and_answer_mean_the_same_by_one_name() -> None:
-    asked, answered = request_schemas(), answer_schemas()
+    asked, answered = FORMS, ANSWERS
     for name in asked.keys() & answered.keys():
         assert sorted(asked[name]["enum"]) == sorted(answered[name]["enum"])
 
 
 def test_every_field_of_the_request_is_described_and_has_an_example() -> None:
-    for name, schema in request_schemas().items():
+    for name, schema in FORMS.items():
         for field, described in schema.get("properties", {}).items():
             assert described.get("description"), (name, field)
             assert described.get("examples"), (name, field)
 
 
 def test_no_object_of_the_request_takes_unknown_fields() -> None:
-    objects = [schema for schema in request_schemas().values() if schema.get("type") == "object"]
+    objects = [schema for schema in FORMS.values() if schema.get("type") == "object"]
     assert objects
     assert all(schema["additionalProperties"] is False for schema in objects)
 
 
 def test_every_part_of_the_answer_is_described() -> None:
-    assert [name for name, schema in answer_schemas().items() if not schema.get("description")] == []
+    assert [name for name, schema in ANSWERS.items() if not schema.get("description")] == []
 
 
 @given(match_documents())
@@ -75,7 +80,7 @@ def test_a_right_request_suits_its_schema(document: Document) -> None:
 
 
 def test_every_example_suits_its_field() -> None:
-    schemas = request_schemas()
+    schemas = FORMS
     for schema in schemas.values():
         for described in schema.get("properties", {}).values():
             for example in described["examples"]:

@@ -9,6 +9,7 @@ from http import HTTPStatus
 from typing import Any, Final
 
 import msgspec
+from pydantic import BaseModel
 
 from hooflast import __version__
 from hooflast.api.operations import Operation
@@ -16,7 +17,7 @@ from hooflast.api.pages.choices import form_schema
 from hooflast.api.parameters import Parameter
 from hooflast.api.problems import KINDS, MEDIA_TYPE, Problem
 from hooflast.api.routes import operations
-from hooflast.exchange import MatchAnswerDocument, MatchForm, answer_schemas, request_schemas
+from hooflast.exchange import document_schemas, form_schemas
 
 SCHEMAS: Final = "#/components/schemas/{name}"
 DESCRIPTION: Final = (
@@ -76,18 +77,17 @@ def _operation(operation: Operation) -> Json:
     if operation.description:
         described["description"] = operation.description
     if operation.takes:
-        body = {"schema": form_schema()} if operation.takes == "html form" else _form()
+        body = {"schema": form_schema()} if operation.takes == "html form" else _form(operation.takes)
         described["requestBody"] = {"required": True, "content": {operation.body_type: body}}
     return described
 
 
-def _form() -> Json:
-    schema = MatchForm.model_json_schema()
+def _form(form: type[BaseModel]) -> Json:
     examples = {
-        f"example_{number}": {"summary": example.get("horse", {}).get("name", "A horse"), "value": example}
-        for number, example in enumerate(schema.get("examples", ()), start=1)
+        f"example_{number}": {"summary": f"Example {number}", "value": example}
+        for number, example in enumerate(form.model_json_schema().get("examples", ()), start=1)
     }
-    return {"schema": {"$ref": SCHEMAS.format(name=MatchForm.__name__)}, "examples": examples}
+    return {"schema": {"$ref": SCHEMAS.format(name=form.__name__)}, "examples": examples}
 
 
 def _path_parameter(operation: Operation, index: int) -> Json:
@@ -151,8 +151,6 @@ def _given_schema(operation: Operation) -> Json:
             return {"type": "string"}
         case "openapi":
             return {"type": "object", "required": ["openapi", "info", "paths"]}
-        case "match answer":
-            return {"$ref": SCHEMAS.format(name=MatchAnswerDocument.__name__)}
         case given:
             return {"$ref": SCHEMAS.format(name=given.__name__ if given else "")}
 
@@ -195,10 +193,20 @@ def _refusal_name(status: int) -> str:
     return HTTPStatus(status).name.title().replace("_", "")
 
 
+def forms_taken(declared: Iterable[Operation]) -> list[type[BaseModel]]:
+    """The JSON forms that operations take, each once."""
+    return list(dict.fromkeys(operation.takes for operation in declared if isinstance(operation.takes, type)))
+
+
+def documents_given(declared: Iterable[Operation]) -> list[type[msgspec.Struct]]:
+    """The documents that operations give, each once."""
+    return list(dict.fromkeys(operation.gives for operation in declared if isinstance(operation.gives, type)))
+
+
 def _schemas(declared: Iterable[Operation]) -> Json:
-    given = [operation.gives for operation in declared if isinstance(operation.gives, type)]
-    _, schemas = msgspec.json.schema_components(dict.fromkeys([*given, Problem]), ref_template=SCHEMAS)
-    return dict(sorted({**schemas, **answer_schemas(), **request_schemas()}.items()))
+    declared = list(declared)
+    given = document_schemas([*documents_given(declared), Problem])
+    return dict(sorted({**given, **form_schemas(forms_taken(declared))}.items()))
 
 
 def _header_references(names: Iterable[str]) -> Json:

@@ -6,6 +6,7 @@ from typing import Any, Final, Literal
 
 import msgspec
 from litestar.handlers import HTTPRouteHandler
+from pydantic import BaseModel
 
 from hooflast.api.negotiation import FORM, HTML, JSON, SVG, gives_html, gives_json, gives_svg, takes_form, takes_json
 from hooflast.api.parameters import Parameter
@@ -46,8 +47,8 @@ class Operation:
     description: str = ""
     path_parameters: tuple[PathParameter, ...] = ()
     query: tuple[Parameter[Any], ...] = ()
-    takes: Literal["match form", "html form"] | None = None
-    gives: type[msgspec.Struct] | Literal["match answer", "html", "openapi", "svg"] | None = None
+    takes: type[BaseModel] | Literal["html form"] | None = None
+    gives: type[msgspec.Struct] | Literal["html", "openapi", "svg"] | None = None
     status: int = 200
     meaning: str = "The answer."
     problems: tuple[int, ...] = ()

@@ -1,7 +1,9 @@
 """Service: everything a handler works with, put together once by `create_app`."""
 
+from asyncio import Semaphore
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
 
 from litestar import Request
 from litestar.datastructures import State
@@ -19,13 +21,16 @@ from hooflast.texts import Texts, load_texts, negotiate
 
 HttpRequest = Request[None, None, State]
 
+WORKING_AT_ONCE: Final = 2
+"""How many computations a process works on at once; others wait their turn."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Service:
     """What one process serves with.
 
     `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page,
-    `desk` what matches are answered with.
+    `desk` what matches are answered with, `working` the turns of what is worked out in threads.
     """
 
     settings: Settings
@@ -39,6 +44,7 @@ class Service:
     reference: bytes
     desk: Desk
     running: Running = field(default_factory=Running)
+    working: Semaphore = field(default_factory=lambda: Semaphore(WORKING_AT_ONCE))
 
     @property
     def tenant(self) -> TenantId:

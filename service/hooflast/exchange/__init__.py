@@ -6,11 +6,13 @@ plain           raw JSON or Python values made plain, with the faults of form
 yaml_text       YAML as a plain value            csv_text      CSV as hooves, one per row
 cells           the text of one field            readings      flags and files of readings, joined with options
 length_fields   lengths inside a form            form_fields   words, days and counts inside a form
-match_form      the form itself, and how it becomes a MatchQuestion
+form_reading    any form read, with every fault there is
+match_form      the form of a match, and how it becomes a MatchQuestion
 faults          the codes of all faults          fault_texts   faults told to a person
 
 Writing the answer:
 
+answer_parts    what the documents of all answers share
 match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
 schemas         the JSON Schemas of both sides
 
@@ -23,7 +25,7 @@ from hooflast.exchange.match_document import MatchAnswerDocument
 from hooflast.exchange.match_form import MatchForm, read_match_question
 from hooflast.exchange.match_writing import AnswerWriter, match_document, write_match_answer
 from hooflast.exchange.readings import Readings, ReadingsFormat, read_flags, read_readings
-from hooflast.exchange.schemas import answer_schemas, request_schemas
+from hooflast.exchange.schemas import document_schemas, form_schemas
 
 __all__ = [
     "AnswerWriter",
@@ -33,12 +35,12 @@ __all__ = [
     "MatchForm",
     "Readings",
     "ReadingsFormat",
-    "answer_schemas",
+    "document_schemas",
+    "form_schemas",
     "match_document",
     "read_flags",
     "read_match_question",
     "read_readings",
-    "request_schemas",
     "tell_fault",
     "write_match_answer",
 ]

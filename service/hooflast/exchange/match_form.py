@@ -1,16 +1,16 @@
 """Match form: what may stand in the request of a match, field by field, and how it becomes a question."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from typing import Final
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
-from hooflast.errors import Fact, Fault, InputRefused
+from hooflast.errors import Fact, Fault
 from hooflast.exchange import form_fields as fields
-from hooflast.exchange.faults import FaultCode, fault, faults_of, refusal
-from hooflast.exchange.length_fields import HOOF, Allowance, ChestGirth, PadThickness, ReadingStep, ReadWith, Repeats
-from hooflast.exchange.plain import LEFT_OUT, plain, read_json
+from hooflast.exchange.faults import FaultCode, fault, refusal
+from hooflast.exchange.form_reading import read_form
+from hooflast.exchange.length_fields import HOOF, Allowance, ChestGirth, PadThickness, ReadingStep, Repeats
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
 from hooflast.matching.question import MatchQuestion, NamedNeed, TryFrom
@@ -27,11 +27,13 @@ CHANGE_OF_SEASON: Final = frozenset({3, 4, 9, 10})
 """Months of spring and autumn on either half of the earth [C]."""
 
 
-class _Form(BaseModel):
+class Form(BaseModel):
+    """What all forms share: no field beside those declared."""
+
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class HorseForm(_Form):
+class HorseForm(Form):
     """The animal whose hooves were measured."""
 
     name: fields.Name = Field(
@@ -59,7 +61,7 @@ class HorseForm(_Form):
     )
 
 
-class HoofForm(_Form):
+class HoofForm(Form):
     """One hoof as it was measured. What is left out here is taken from the form's own fields."""
 
     limb: fields.Limb = Field(
@@ -122,7 +124,7 @@ class HoofForm(_Form):
         return length
 
 
-class NeedForm(_Form):
+class NeedForm(Form):
     """A condition that a veterinarian or hoof-care professional has named. Hooflast never names one itself."""
 
     need: fields.Need = Field(description="What was named.", examples=["heel_pain"])
@@ -131,7 +133,7 @@ class NeedForm(_Form):
     )
 
 
-class MatchForm(_Form):
+class MatchForm(Form):
     """One horse, one to four of its hooves, and what its boots are for."""
 
     model_config = ConfigDict(
@@ -216,31 +218,11 @@ class MatchForm(_Form):
 
 
 def read_match_question(raw: object, *, today: date) -> MatchQuestion:
-    """Read the request of a match: bytes of JSON in UTF-8, or the same document as Python values.
-
-    `today` is the day it is read on; a reading of one day later is taken as today's, since days begin earlier
-    elsewhere. Raises InputRefused with every fault there is.
-    """
-    made = plain(read_json(raw) if isinstance(raw, bytes) else raw)
-    document = made.document
-    found = [*made.faults, *_named_twice(document)]
-    try:
-        form = MatchForm.model_validate(document, context=ReadWith(unit=_unit_of(document), today=today))
-    except ValidationError as error:
-        found += _not_yet_found(faults_of(error, document=document, form=MatchForm), found)
-        raise InputRefused(faults=tuple(found)) from None
-    if found:
-        raise InputRefused(faults=tuple(found))
-    return _question(form, today=today)
+    """Read the request of a match, as `read_form` reads any form. Raises InputRefused with every fault there is."""
+    return match_question(read_form(raw, form=MatchForm, today=today, look_further=named_twice), today=today)
 
 
-def _unit_of(document: object) -> Unit | None:
-    """The form's unit, known before its hooves are read; None if it names one that does not exist."""
-    named = document.get("unit", Unit.MM) if isinstance(document, dict) else None
-    return Unit(named) if named in list(Unit) else None
-
-
-def _named_twice(document: object) -> Iterator[Fault]:
+def named_twice(document: object) -> Iterator[Fault]:
     """Limbs and needs that come a second time, whatever else is wrong with them."""
     for collection, member, code in (
         ("hooves", "limb", FaultCode.DUPLICATE_LIMB),
@@ -258,13 +240,8 @@ def _named_twice(document: object) -> Iterator[Fault]:
             seen.add(name)
 
 
-def _not_yet_found(faults: Iterable[Fault], found: Iterable[Fault]) -> list[Fault]:
-    """The faults that do not only follow from a value that had to be left out already."""
-    places = [known.path for known in found if known.code in LEFT_OUT]
-    return [new for new in faults if not any(new.path[: len(place)] == place for place in places)]
-
-
-def _question(form: MatchForm, *, today: date) -> MatchQuestion:
+def match_question(form: MatchForm, *, today: date) -> MatchQuestion:
+    """The question that a form asks."""
     return MatchQuestion(
         horse_name=form.horse.name.strip(),
         animal_type=form.horse.animal_type,

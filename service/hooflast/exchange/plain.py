@@ -35,13 +35,14 @@ class Plain:
 
     document: object = None
     faults: list[Fault] = field(default_factory=list)
+    most_values: int = MOST_VALUES
     _values: int = 0
 
     def take(self, value: object, path: Path) -> object:
         """The plain form of `value`, which stands at `path`."""
         self._values += 1
-        if self._values > MOST_VALUES:
-            raise InputRefused(faults=(fault(FaultCode.TOO_BIG, received=None, facts={"limit": MOST_VALUES}),))
+        if self._values > self.most_values:
+            raise InputRefused(faults=(fault(FaultCode.TOO_BIG, received=None, facts={"limit": self.most_values}),))
         if isinstance(value, str):
             return self._text(value, path)
         if value is None or isinstance(value, bool):
@@ -96,9 +97,9 @@ class Plain:
         self.faults.append(fault(code, path=path, received=received, facts=facts))
 
 
-def plain(value: object) -> Plain:
+def plain(value: object, *, most_values: int = MOST_VALUES) -> Plain:
     """The plain form of a value from Python, or of what a parser gave. Raises InputRefused when it is too big."""
-    made = Plain()
+    made = Plain(most_values=most_values)
     made.document = made.take(value, ())
     return made
 

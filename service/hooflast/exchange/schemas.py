@@ -1,23 +1,24 @@
 """Schemas: the JSON Schemas (2020-12) of what exchange reads and writes, as components of an OpenAPI document."""
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 import msgspec
-
-from hooflast.exchange.match_document import MatchAnswerDocument
-from hooflast.exchange.match_form import MatchForm
+from pydantic import BaseModel
 
 COMPONENTS: Final = "#/components/schemas/"
 
 
-def request_schemas() -> dict[str, Any]:
-    """The schema of the request of a match, called `MatchForm`, and of every part of it, by name."""
-    form = MatchForm.model_json_schema(ref_template=COMPONENTS + "{model}")
-    parts: dict[str, Any] = form.pop("$defs", {})
-    return {**parts, MatchForm.__name__: form}
+def form_schemas(forms: Iterable[type[BaseModel]]) -> dict[str, Any]:
+    """The schema of each form, and of every part of it, by name."""
+    schemas: dict[str, Any] = {}
+    for form in forms:
+        schema = form.model_json_schema(ref_template=COMPONENTS + "{model}")
+        schemas |= {**schema.pop("$defs", {}), form.__name__: schema}
+    return schemas
 
 
-def answer_schemas() -> dict[str, Any]:
-    """The schema of the answer to a match, called `MatchAnswerDocument`, and of every part of it, by name."""
-    _, components = msgspec.json.schema_components([MatchAnswerDocument], ref_template=COMPONENTS + "{name}")
+def document_schemas(documents: Iterable[type[msgspec.Struct]]) -> dict[str, Any]:
+    """The schema of each document, and of every part of it, by name."""
+    _, components = msgspec.json.schema_components(documents, ref_template=COMPONENTS + "{name}")
     return components

@@ -57,9 +57,8 @@ class Desk:
     memo: Memo
     keeper: Keeper
 
-    def shelf_for(self, question: MatchQuestion) -> Shelf:
+    def shelf(self, pinned: str | None) -> Shelf:
         """The catalog release that a question pins, or else the active one. Raises InputRefused for an unknown pin."""
-        pinned = question.catalog_release
         try:
             release = self.library.active if pinned is None else self.library.release(pinned)
         except NotFound:
@@ -93,7 +92,7 @@ async def answer_match(
 
     def work_out() -> Worked:
         question = read(asked)
-        answer = match_horse(question, desk.shelf_for(question), today=day, language=asker.language)
+        answer = match_horse(question, desk.shelf(question.catalog_release), today=day, language=asker.language)
         rest = writer.rest(answer)
         return Worked(
             question=msgspec.json.encode(question, order="deterministic"),

@@ -104,7 +104,7 @@ async def answer_form(*, request: HttpRequest, service: NamedDependency[Service]
     try:
         form = read_form(raw)
         question = read_match_question(form.document(), today=today)
-        shelf = service.desk.shelf_for(question)
+        shelf = service.desk.shelf(question.catalog_release)
     except InputRefused as refused:
         told = Told.of(refused, form=form, texts=texts)
         content = form_page(form=form, told=told, texts=texts, base=settings.public_url)

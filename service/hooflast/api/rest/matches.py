@@ -13,7 +13,7 @@ from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
 from hooflast.errors import NotFound
-from hooflast.exchange import AnswerWriter, read_match_question
+from hooflast.exchange import AnswerWriter, MatchAnswerDocument, MatchForm, read_match_question
 from hooflast.matching.answering import Asker, answer_match
 from hooflast.store import KeptAnswer, is_id
 
@@ -32,8 +32,8 @@ CREATE_MATCH: Final = Operation(
         "Measurements of one to four hooves in; for each hoof the boot models that suit it, with the best size, how "
         "likely it fits, and why. The answer is kept as it was sent, with a signed match receipt."
     ),
-    takes="match form",
-    gives="match answer",
+    takes=MatchForm,
+    gives=MatchAnswerDocument,
     status=201,
     meaning="The match.",
     problems=(503,),
@@ -63,7 +63,7 @@ READ_MATCH: Final = Operation(
     summary="Read a match again",
     description="The stored answer, byte for byte as it was sent, in the language it was asked in.",
     path_parameters=(MATCH_ID,),
-    gives="match answer",
+    gives=MatchAnswerDocument,
     meaning="The match.",
     problems=(404, 503),
 )

@@ -1,0 +1,58 @@
+"""Working out: a form answered by computation alone, in a thread, so that other requests go on meanwhile."""
+
+import asyncio
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import TypeVar
+
+import msgspec
+from litestar import Response
+
+from hooflast.api.answers import NEVER_KEEP
+from hooflast.api.body import read_body
+from hooflast.api.negotiation import JSON, SVG
+from hooflast.api.operations import Operation
+from hooflast.api.parameters import read_query
+from hooflast.api.policy import policy_of
+from hooflast.api.service import HttpRequest, Service
+from hooflast.matching.answering import Desk
+from hooflast.texts import Texts
+
+QuestionT = TypeVar("QuestionT")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workplace:
+    """What a computation works with: the catalog laid out, the day, and the sentences of the answer."""
+
+    desk: Desk
+    today: date
+    texts: Texts
+
+
+async def work_out(
+    request: HttpRequest,
+    service: Service,
+    *,
+    operation: Operation,
+    read: Callable[[bytes], QuestionT],
+    answer: Callable[[QuestionT, Workplace], msgspec.Struct | str],
+) -> Response[bytes]:
+    """Read a form and answer it: a document as JSON, a picture as SVG. Nothing is kept.
+
+    `read` turns the body into a question and `answer` the question into what is sent; both run in a thread. Raises
+    what they raise.
+    """
+    read_query(request.scope["query_string"], parameters=operation.query)
+    settings = service.settings
+    raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
+    texts = service.texts_for(request)
+    place = Workplace(desk=service.desk, today=service.clock().date(), texts=texts)
+    async with service.working:
+        made = await asyncio.to_thread(lambda: answer(read(raw), place))
+    headers = {"Cache-Control": NEVER_KEEP, "Content-Language": texts.language, "Vary": "Accept, Accept-Language"}
+    if isinstance(made, str):
+        headers["Content-Security-Policy"] = policy_of(made)
+        return Response(made.encode(), media_type=SVG, headers=headers)
+    return Response(msgspec.json.encode(made), media_type=JSON, headers=headers)
