@@ -35,14 +35,20 @@ filterwarnings = ["error"]
 """
 
 ALWAYS_THE_SAME: Final = """\
-from hypothesis import Phase, settings
+from hypothesis import HealthCheck, Phase, settings
 
 settings.register_profile(
-    "mutation", deadline=None, derandomize=True, database=None, phases=[Phase.explicit, Phase.generate]
+    "mutation",
+    deadline=None,
+    derandomize=True,
+    database=None,
+    phases=[Phase.explicit, Phase.generate],
+    suppress_health_check=[HealthCheck.differing_executors],
 )
 settings.load_profile("mutation")
 """
-"""The copy's conftest: the same examples for every mutant, and none of them made smaller once it has killed one."""
+"""The copy's conftest: the same examples for every mutant, none of them made smaller once it has killed one, and tests
+that run more than once in one process."""
 
 
 def main(arguments: Sequence[str]) -> int:

@@ -14,6 +14,7 @@
     sensitivity    how little another reading would have to differ for another size to be best
     shape          narrow, round or wide, with its chance
     comparing      a horse's readings against each other and their kind; slip: the one change that explains an odd one
+    pad            the room a pad takes in a boot, and how far it lifts the hoof
     girth          what chest girth says about hoof width
 
 Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.
