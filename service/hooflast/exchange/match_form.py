@@ -133,27 +133,8 @@ class NeedForm(Form):
     )
 
 
-class MatchForm(Form):
-    """One horse, one to four of its hooves, and what its boots are for."""
-
-    model_config = ConfigDict(
-        json_schema_extra={
-            "examples": [
-                {
-                    "horse": {"name": "Bramble", "animal_type": "horse"},
-                    "unit": "mm",
-                    "method": "tape",
-                    "measured_on": "2026-03-14",
-                    "weeks_since_trim": 1,
-                    "hooves": [
-                        {"limb": "LF", "width": [124, 125], "length": 128},
-                        {"limb": "RF", "width": "4 7/8 in", "length": "5 in"},
-                    ],
-                    "uses": ["hacking", "road"],
-                }
-            ]
-        }
-    )
+class MeasuredForm(Form):
+    """One horse with one to four of its hooves as they were measured: what every question about a horse begins with."""
 
     horse: HorseForm = Field(
         HorseForm(), description="The animal.", examples=[{"name": "Bramble", "animal_type": "horse"}]
@@ -181,17 +162,46 @@ class MatchForm(Form):
         description="One to four hooves, each limb once.",
         examples=[[{"limb": "LF", "width": 124, "length": 128}]],
     )
-    uses: list[fields.Use] = Field(
-        default=[],
-        max_length=len(IntendedUse),
-        description="Every use the boots must serve; none: any.",
-        examples=[["hacking", "road"]],
-    )
     needs: list[NeedForm] = Field(
         default=[],
         max_length=len(Need),
         description="Conditions that a veterinarian or hoof-care professional has named, each once.",
         examples=[[{"need": "heel_pain", "course": "chronic"}]],
+    )
+    catalog_release: fields.ReleasePin | None = Field(
+        None,
+        description="The id of the catalog release to answer from; left out: the active one.",
+        examples=["sha256-9f2c4e0b7d1a6358c4e2f0917b3d5a68e1c79f04b2d683a5507e9c1f4a3b2d86"],
+    )
+
+
+class MatchForm(MeasuredForm):
+    """One horse, one to four of its hooves, and what its boots are for."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "examples": [
+                {
+                    "horse": {"name": "Bramble", "animal_type": "horse"},
+                    "unit": "mm",
+                    "method": "tape",
+                    "measured_on": "2026-03-14",
+                    "weeks_since_trim": 1,
+                    "hooves": [
+                        {"limb": "LF", "width": [124, 125], "length": 128},
+                        {"limb": "RF", "width": "4 7/8 in", "length": "5 in"},
+                    ],
+                    "uses": ["hacking", "road"],
+                }
+            ]
+        }
+    )
+
+    uses: list[fields.Use] = Field(
+        default=[],
+        max_length=len(IntendedUse),
+        description="Every use the boots must serve; none: any.",
+        examples=[["hacking", "road"]],
     )
     closures: list[fields.Closure] = Field(
         default=[],
@@ -209,11 +219,6 @@ class MatchForm(Form):
         TryFrom.ONE_ABOVE,
         description="Where to begin trying sizes: one above the best and down, or at the best.",
         examples=["best"],
-    )
-    catalog_release: fields.ReleasePin | None = Field(
-        None,
-        description="The id of the catalog release to answer from; left out: the active one.",
-        examples=["sha256-9f2c4e0b7d1a6358c4e2f0917b3d5a68e1c79f04b2d683a5507e9c1f4a3b2d86"],
     )
 
 
@@ -245,10 +250,10 @@ def match_question(form: MatchForm, *, today: date) -> MatchQuestion:
     return MatchQuestion(
         horse_name=form.horse.name.strip(),
         animal_type=form.horse.animal_type,
-        hooves=tuple(_reading(hoof, form=form, today=today) for hoof in form.hooves),
+        hooves=hoof_readings(form, today=today),
         is_foal=form.horse.is_foal,
         uses=frozenset(form.uses),
-        needs=tuple(NamedNeed(need=named.need, course=named.course) for named in form.needs),
+        needs=named_needs(form),
         closures=tuple(dict.fromkeys(form.closures)),
         pad_mm=form.pad.mm if form.pad else 0.0,
         boots_per_hoof=form.boots_per_hoof,
@@ -260,7 +265,17 @@ def match_question(form: MatchForm, *, today: date) -> MatchQuestion:
     )
 
 
-def _reading(hoof: HoofForm, *, form: MatchForm, today: date) -> HoofReading:
+def hoof_readings(form: MeasuredForm, *, today: date) -> tuple[HoofReading, ...]:
+    """The hooves of a form, each with what it leaves to the form."""
+    return tuple(_reading(hoof, form=form, today=today) for hoof in form.hooves)
+
+
+def named_needs(form: MeasuredForm) -> tuple[NamedNeed, ...]:
+    """The needs of a form, each with its course."""
+    return tuple(NamedNeed(need=named.need, course=named.course) for named in form.needs)
+
+
+def _reading(hoof: HoofForm, *, form: MeasuredForm, today: date) -> HoofReading:
     measured_on = hoof.measured_on or form.measured_on or today
     own_weeks = hoof.weeks_since_trim
     return HoofReading(
@@ -277,7 +292,7 @@ def _reading(hoof: HoofForm, *, form: MatchForm, today: date) -> HoofReading:
     )
 
 
-def _drift_factor(form: MatchForm, *, measured_on: date) -> float:
+def _drift_factor(form: MeasuredForm, *, measured_on: date) -> float:
     """How much faster than usual the hooves change since they were measured."""
     shoes_came_off = any(named.need is Need.OUT_OF_SHOES for named in form.needs)
     return (OUT_OF_SHOES_DRIFT if shoes_came_off else 1.0) * (
