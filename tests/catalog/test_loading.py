@@ -1,21 +1,23 @@
 """Loading: whatever one plugin does, the others' boots are there, and it is named with the reason."""
 
 import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
+from hashlib import sha256
 from importlib.metadata import EntryPoint
 from itertools import count
-from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 import pytest
+from pydantic import BaseModel
 
+from hooflast.catalog.asking import Asked
 from hooflast.catalog.loading import LoadedCatalog, PluginReport, load_catalog
-from hooflast.catalog.offers import MOST_FILE_BYTES, MOST_FILES
-from hooflast.catalog.plugin import Edition
-from hooflast.errors import CatalogUnavailable
+from hooflast.catalog.offers import MOST_FILE_BYTES, MOST_FILES, Edition, Offer
+from hooflast.catalog.plugin import About, CatalogFile, CatalogPlugin, Fetched, Mapped, Source
+from hooflast.catalog.plugin_process import told
+from hooflast.errors import CatalogUnavailable, PluginFailed
 
 from .strategies import FORMAT, as_file
 
@@ -51,24 +53,32 @@ def edition(content: object, *, day: date = SPRING, note: str = "") -> Edition:
     return Edition(released_on=day, files=[as_file(content)], note=note)
 
 
-class Plugin:
-    """A plugin that offers the editions it was made with."""
+class Plugin(CatalogPlugin):
+    """A plugin that offers the editions it was made with, a source for each file."""
 
-    interface_version = 1
-
-    def __init__(self, name: str, *editions: Edition) -> None:
+    def __init__(self, name: Any, *editions: Edition) -> None:
+        self.about = About(name=name, interface=(1, 2))
         self.name = name
         self._editions = editions
 
-    def editions(self) -> tuple[Edition, ...]:
-        return self._editions
+    def discover(self, settings: object) -> Any:
+        return [
+            Source(name=f"{one.released_on}/{file.source}", released_on=one.released_on, note=one.note)
+            for one in self._editions
+            for file in one.files
+        ]
 
+    def fetch(self, source: Source, *, settings: object, held: object) -> Fetched:
+        file = self._file(source)
+        return Fetched(source=source, retrieved_on=file.retrieved_on, content=file.content)
 
-class Entry(EntryPoint):
-    """An entry point whose object is at hand."""
+    def map(self, fetched: Fetched, *, settings: object) -> Mapped:
+        return Mapped(files=[self._file(fetched.source)])
 
-    def load(self) -> Any:
-        return PLUGINS[self.value]
+    def _file(self, source: Source) -> CatalogFile:
+        return next(
+            file for one in self._editions for file in one.files if source.name == f"{one.released_on}/{file.source}"
+        )
 
 
 PLUGINS: dict[str, object] = {}
@@ -76,14 +86,26 @@ PLUGINS: dict[str, object] = {}
 
 def entry(name: str, plugin: object) -> EntryPoint:
     PLUGINS[f"{name}:{id(plugin)}"] = plugin
-    return Entry(name, f"{name}:{id(plugin)}", "hooflast.catalog")
+    return EntryPoint(name, f"{name}:{id(plugin)}", "hooflast.catalog")
+
+
+def ask_here(entry_point: EntryPoint, asked: Asked) -> Offer:
+    """The offer of a plugin that is at hand, taken without a process of its own."""
+    answer = told(lambda: PLUGINS[entry_point.value], given=asked.settings, held=asked.held)
+    if answer.offer is None:
+        raise PluginFailed(plugin=entry_point.name, reason=answer.reason)
+    return answer.offer
+
+
+def load_entries(*entries: EntryPoint) -> LoadedCatalog:
+    return load_catalog(entries, ask=ask_here)
 
 
 GOOD = Plugin("good", edition(content("marlowick"), note="First."))
 
 
 def load(*plugins: Any) -> LoadedCatalog:
-    return load_catalog([entry(plugin.name, plugin) for plugin in plugins])
+    return load_entries(*(entry(plugin.name, plugin) for plugin in plugins))
 
 
 def report_on(name: str, loaded: LoadedCatalog) -> PluginReport:
@@ -92,35 +114,60 @@ def report_on(name: str, loaded: LoadedCatalog) -> PluginReport:
 
 
 class Raising(Plugin):
-    def editions(self) -> tuple[Edition, ...]:
+    def discover(self, settings: object) -> Any:
         raise RuntimeError("the disk is full")
 
 
 class RaisingLate(Plugin):
-    def editions(self) -> Iterator[Edition]:  # type: ignore[override]
-        yield edition(content("pelverne", maker="ombrick"))
+    def discover(self, settings: object) -> Any:
+        yield from super().discover(settings)
         raise KeyError("second")
 
 
+class RaisingAtFetch(Plugin):
+    def fetch(self, source: Source, *, settings: object, held: object) -> Fetched:
+        raise OSError("no route")
+
+
 class Leaving(Plugin):
-    def editions(self) -> tuple[Edition, ...]:
+    def discover(self, settings: object) -> Any:
         sys.exit(3)
 
 
 class Sinking(Plugin):
-    def editions(self) -> tuple[Edition, ...]:
-        return self.editions()
+    def discover(self, settings: object) -> Any:
+        return self.discover(settings)
 
 
 class Endless(Plugin):
-    def editions(self) -> Iterator[Edition]:  # type: ignore[override]
-        return (edition(content("pelverne"), day=date.fromordinal(700_000 + number)) for number in count())
+    def discover(self, settings: object) -> Any:
+        return (Source(name=str(number), released_on=SPRING) for number in count())
 
 
-class EndlessFiles(Plugin):
-    def editions(self) -> Any:
-        files = (as_file({}, source=str(number)) for number in count())
-        return [Edition(released_on=SPRING, files=files)]  # type: ignore[arg-type]
+class MapsTo(Plugin):
+    def __init__(self, name: str, mapped: object) -> None:
+        super().__init__(name, edition(content("pelverne", maker="ombrick")))
+        self.mapped = mapped
+
+    def map(self, fetched: Fetched, *, settings: object) -> Any:
+        return self.mapped
+
+
+class Doubting(Plugin):
+    def validate(self, files: object, *, settings: object) -> Any:
+        return ["The chart ends in the middle."]
+
+
+class Set(Plugin):
+    """A plugin with settings, that cannot do without one."""
+
+    class Settings(BaseModel):
+        folder: str
+        depth: int = 1
+
+    def __init__(self, name: str, *editions: Edition) -> None:
+        super().__init__(name, *editions)
+        self.about = About(name=name, interface=(2, 3), settings=self.Settings)
 
 
 class Mute(Exception):
@@ -129,60 +176,73 @@ class Mute(Exception):
 
 
 class RaisingMute(Plugin):
-    def editions(self) -> tuple[Edition, ...]:
+    def discover(self, settings: object) -> Any:
         raise Mute
 
 
-class Older(Plugin):
-    interface_version = 0
+def written_for(first: Any, last: Any) -> Plugin:
+    made = Plugin("bad", edition(content("pelverne", maker="ombrick")))
+    made.about = About(name="bad", interface=(first, last))
+    return made
 
 
 class Nameless(Plugin):
     @property
-    def name(self) -> str:
-        raise AttributeError("name")
+    def about(self) -> Any:
+        raise AttributeError("about")
 
-    @name.setter
-    def name(self, _: str) -> None:
+    @about.setter
+    def about(self, _: object) -> None:
         pass
 
 
 def with_file(**members: object) -> Plugin:
     file = replace(as_file(content("pelverne", maker="ombrick")), **members)  # type: ignore[arg-type]
-    return Plugin("bad", Edition(released_on=SPRING, files=[file]))
+    return MapsTo("bad", Mapped(files=[file]))
 
 
 BAD: dict[str, object] = {
     "raises": Raising("bad"),
     "raises late": RaisingLate("bad"),
+    "cannot fetch": RaisingAtFetch("bad", edition(content("pelverne", maker="ombrick"))),
     "exits": Leaving("bad"),
     "recurses": Sinking("bad"),
     "never ends": Endless("bad"),
-    "files never end": EndlessFiles("bad"),
+    "files never end": MapsTo("bad", Mapped(files=(as_file({}, source=str(number)) for number in count()))),  # type: ignore[arg-type]
     "raises what cannot be told": RaisingMute("bad"),
-    "older interface": Older("bad", edition(content("pelverne", maker="ombrick"))),
-    "no name": Nameless("bad"),
+    "older interface": written_for(1, 1),
+    "newer interface": written_for(3, 9),
+    "interface as text": written_for("2", "2"),
+    "no about": Nameless("bad"),
     "name in capitals": Plugin("BAD"),
     "a class": Plugin,
     "nothing": None,
     "a module": ModuleType("bad"),
-    "offers texts": Plugin("bad", "2025-03-01"),  # type: ignore[arg-type]
-    "offers nothing to iterate": type("Odd", (Plugin,), {"editions": lambda self: 5})("bad"),
-    "no files": Plugin("bad", Edition(released_on=SPRING, files=[])),
-    "too many files": Plugin("bad", Edition(released_on=SPRING, files=[as_file({})] * (MOST_FILES + 1))),
-    "one source twice": Plugin("bad", Edition(released_on=SPRING, files=[as_file({}), as_file({})])),
-    "one day twice": Plugin("bad", edition(content("a-boot", maker="b-maker")), edition(content("c-boot"))),
+    "discovers texts": type("Odd", (Plugin,), {"discover": lambda self, settings: ["2025-03-01"]})("bad"),
+    "discovers nothing to iterate": type("Odd", (Plugin,), {"discover": lambda self, settings: 5})("bad"),
+    "discovers a source twice": type(
+        "Odd", (Plugin,), {"discover": lambda self, settings: [Source(name="a"), Source(name="a")]}
+    )("bad"),
+    "fetches text": type("Odd", (Plugin,), {"fetch": lambda self, source, settings, held: "{}"})(
+        "bad", edition(content("pelverne", maker="ombrick"))
+    ),
+    "maps to text": MapsTo("bad", "{}"),
+    "no files": MapsTo("bad", Mapped(files=[])),
+    "too many files": MapsTo("bad", Mapped(files=[as_file({})] * (MOST_FILES + 1))),
+    "one source twice": MapsTo("bad", Mapped(files=[as_file({}), as_file({})])),
     "a moment for a day": with_file(retrieved_on=datetime(2025, 3, 1)),  # noqa: DTZ001
     "text for bytes": with_file(content="{}"),
     "too large": with_file(content=b" " * (MOST_FILE_BYTES + 1)),
     "a source that cannot be printed": with_file(source="\ud800"),
-    "files of another kind": Plugin("bad", Edition(released_on=SPRING, files=[{"format": FORMAT}])),  # type: ignore[list-item]
+    "a digest that is none": with_file(sha256="abc"),
+    "files of another kind": MapsTo("bad", Mapped(files=[{"format": FORMAT}])),  # type: ignore[list-item]
+    "rows of another kind": MapsTo("bad", Mapped(files=[as_file({})], rows=["row 1"])),  # type: ignore[list-item]
 }
 
 
 @pytest.mark.parametrize("bad", BAD.values(), ids=BAD.keys())
 def test_a_failing_plugin_never_removes_anothers_boots_and_is_named(bad: object) -> None:
-    loaded = load_catalog([entry("bad", bad), entry("good", GOOD)])
+    loaded = load_entries(entry("bad", bad), entry("good", GOOD))
     assert loaded.library.active == load(GOOD).library.active
     report = report_on("bad", loaded)
     assert report.failure is not None
@@ -191,25 +251,55 @@ def test_a_failing_plugin_never_removes_anothers_boots_and_is_named(bad: object)
     assert report_on("good", loaded).failure is None
 
 
-@pytest.mark.parametrize(
-    ("written", "reason"),
-    [
-        ("raise SystemExit(1)", "SystemExit"),
-        ("import a_module_that_is_not_there", "ModuleNotFoundError"),
-        ("plugin =", "SyntaxError"),
-        ("", "AttributeError"),
-    ],
-)
-def test_a_plugin_that_cannot_be_imported_is_set_aside(
-    written: str, reason: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    (tmp_path / "broken_plugin.py").write_text(written)
-    monkeypatch.syspath_prepend(tmp_path)
-    monkeypatch.delitem(sys.modules, "broken_plugin", raising=False)
-    broken = EntryPoint("broken", "broken_plugin:plugin", "hooflast.catalog")
-    loaded = load_catalog([broken, entry("good", GOOD)])
+def test_a_plugin_without_settings_refuses_any() -> None:
+    loaded = load_catalog([entry("good", GOOD)], settings={"good": {"folder": "x"}}, ask=ask_here)
+    assert "folder" in str(report_on("good", loaded).failure)
+
+
+def test_a_plugin_waits_for_the_settings_it_cannot_do_without() -> None:
+    plugin = Set("set", edition(content("marlowick")))
+    report = report_on("set", load_entries(entry("set", plugin)))
+    assert (report.waits_for, report.failure, report.editions) == (("folder",), None, ())
+
+
+def test_settings_are_validated_before_the_plugin_is_asked() -> None:
+    plugin = entry("set", Set("set", edition(content("marlowick"))))
+    bad = load_catalog([plugin], settings={"set": {"folder": "x", "depth": "deep"}}, ask=ask_here)
+    assert "depth" in str(report_on("set", bad).failure)
+    good = load_catalog([plugin], settings={"set": {"folder": "x"}}, ask=ask_here)
+    assert list(good.library.active.boots) == ["marlowick"]
+
+
+def test_what_a_plugin_itself_finds_wrong_refuses_the_edition() -> None:
+    loaded = load(Doubting("doubting", edition(content("pelverne", maker="ombrick"))), GOOD)
+    report = report_on("doubting", loaded)
+    assert (report.refused, report.editions) == ((SPRING,), ())
+    assert [fault.facts["finding"] for fault in report.faults] == ["The chart ends in the middle."]
     assert list(loaded.library.active.boots) == ["marlowick"]
-    assert reason in str(report_on("broken", loaded).failure)
+
+
+def test_a_source_without_a_day_belongs_to_the_day_it_was_fetched_on() -> None:
+    class Live(Plugin):
+        def discover(self, settings: object) -> Any:
+            return [replace(source, released_on=None) for source in super().discover(settings)]
+
+        def _file(self, source: Source) -> CatalogFile:
+            return replace(self._editions[0].files[0], retrieved_on=AUTUMN)
+
+    (release,) = load(Live("live", edition(content("marlowick")))).library.releases
+    assert release.released_on == AUTUMN
+
+
+def test_provenance_has_the_digest_of_what_was_fetched() -> None:
+    raw = b"marlowick;118;122"
+    made = as_file(content("marlowick"))
+
+    class Mapping(Plugin):
+        def fetch(self, source: Source, *, settings: object, held: object) -> Fetched:
+            return Fetched(source=source, retrieved_on=SPRING, content=raw)
+
+    (boot,) = load(Mapping("mapping", Edition(released_on=SPRING, files=[made]))).library.active.boots.values()
+    assert boot.provenance.sha256 == sha256(raw).hexdigest()
 
 
 @pytest.mark.parametrize(
@@ -256,7 +346,7 @@ def test_an_id_belongs_to_the_plugin_that_published_it_first() -> None:
 
 def test_two_plugins_of_one_name_leave_the_first() -> None:
     twin = Plugin("good", edition(content("pelverne", maker="ombrick")))
-    loaded = load_catalog([entry("z-twin", twin), entry("good", GOOD)])
+    loaded = load_entries(entry("z-twin", twin), entry("good", GOOD))
     assert list(loaded.library.active.boots) == ["marlowick"]
     assert report_on("z-twin", loaded).failure is not None
 

@@ -89,9 +89,10 @@ def test_its_wheel_offers_the_same_editions_as_the_checkout(tmp_path: Path) -> N
     subprocess.run(build, cwd=ROOT / "plugins" / "demo", check=True, capture_output=True)
     (wheel,) = tmp_path.glob("*.whl")
     ask = (
-        "import hashlib, hooflast_demo.plugin as demo;"
+        "import hashlib, hooflast_demo.plugin as demo; own = demo.plugin;"
         "print(demo.__file__);"
-        "print([(f.source, hashlib.sha256(f.content).hexdigest()) for e in demo.plugin.editions() for f in e.files])"
+        "fetched = [own.fetch(one, settings=None, held=None) for one in own.discover(None)];"
+        "print([(one.source.name, hashlib.sha256(one.content).hexdigest()) for one in fetched])"
     )
     told = subprocess.run(
         [sys.executable, "-c", ask],

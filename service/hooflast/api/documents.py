@@ -154,6 +154,7 @@ class PluginDocument(Document, frozen=True):
     editions: Annotated[list[date], Meta(description="The days of its editions in use.")]
     refused: Annotated[list[date], Meta(description="The days of its editions that were refused whole.")]
     failure: Annotated[str | None, Meta(description="Why it could not be used at all.")]
+    waits_for: Annotated[list[str], Meta(description="Settings it cannot do without and that were not given.")]
     faults: list[PluginFaultDocument]
 
 

@@ -77,6 +77,7 @@ def plugin_document(report: PluginReport, *, texts: Texts) -> PluginDocument:
         version=report.version,
         editions=list(report.editions),
         refused=list(report.refused),
+        waits_for=list(report.waits_for),
         failure=report.failure.reason if report.failure else None,
         faults=[_plugin_fault(fault, texts=texts) for fault in report.faults],
     )

@@ -4,12 +4,15 @@ values      boot models, accessories, sizes, makers, catalog releases
 library     the catalog releases this process serves, and which of them is active
 plugin      the public plugin interface: all that a plugin imports
 offers      what one plugin hands over, copied and bounded
+asking      one plugin asked in a process of its own  plugin_process  that process
 loading     all plugins asked, failures contained, the library made
 reading     the files of an edition turned into values, or every fault in them
 document    one file's bytes as JSON                  structure   its form, by the published schema
 meaning     what its records say                      chart       a boot model's size chart
 references  what its records name                     gtin        check digits
 release     ids made from content; releases written down and read back
+lifecycle   what becomes of a catalog release: staged, checked, published, withdrawn
+errors      what the life of a catalog release refuses
 
 catalog-file.schema.json is the published JSON Schema of catalog files.
 

@@ -5,32 +5,40 @@ rest becomes the library: one catalog release for each day on which any plugin p
 editions of that day. An id belongs to the plugin that published it first.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import EntryPoint, entry_points
-from typing import Final
+from typing import Any, Final
 
+from hooflast.catalog.asking import Asked, Limits, ask_plugin
 from hooflast.catalog.library import Library
-from hooflast.catalog.offers import Offer, take_offer
-from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Edition
+from hooflast.catalog.offers import Edition, Offer
+from hooflast.catalog.plugin import ENTRY_POINT_GROUP, RowFate
 from hooflast.catalog.reading import Records, read_files
 from hooflast.catalog.release import compose_release
 from hooflast.catalog.values import CatalogRelease
 from hooflast.errors import Fault, InputRefused, PluginFailed
 
 _KINDS: Final = ("makers", "boots", "accessories")
+_NO_SETTINGS: Final[Mapping[str, dict[str, Any]]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PluginReport:
-    """What became of one plugin: the days of its editions in use, the faults of those refused, or its failure."""
+    """What became of one plugin: the days of its editions in use, the faults of those refused, or its failure.
+
+    `waits_for` names settings that it cannot do without and that were not given; `rows` says what became of every row
+    that it read.
+    """
 
     plugin: str
     version: str
     editions: tuple[date, ...] = ()
     refused: tuple[date, ...] = ()
     faults: tuple[Fault, ...] = ()
+    waits_for: tuple[str, ...] = ()
+    rows: tuple[RowFate, ...] = ()
     failure: PluginFailed | None = None
 
 
@@ -54,15 +62,28 @@ def installed_plugins() -> tuple[EntryPoint, ...]:
     return tuple(entry_points(group=ENTRY_POINT_GROUP))
 
 
-def load_catalog(found: Iterable[EntryPoint] | None = None) -> LoadedCatalog:
-    """Ask the plugins behind `found`, or all installed ones, and make the library of what they publish."""
+def ask_within_limits(entry_point: EntryPoint, asked: Asked) -> Offer:
+    """The offer of one plugin, asked in a process of its own. Raises PluginFailed."""
+    return ask_plugin(entry_point, asked, limits=Limits())
+
+
+def load_catalog(
+    found: Iterable[EntryPoint] | None = None,
+    *,
+    settings: Mapping[str, dict[str, Any]] = _NO_SETTINGS,
+    ask: Callable[[EntryPoint, Asked], Offer] = ask_within_limits,
+) -> LoadedCatalog:
+    """Ask the plugins behind `found`, or all installed ones, and make the library of what they publish.
+
+    `settings` are those of each plugin, by the name of its entry point.
+    """
     reports: dict[str, PluginReport] = {}
     failed: list[PluginReport] = []
     published: list[_Published] = []
     for entry_point in sorted(installed_plugins() if found is None else found, key=lambda one: (one.name, one.value)):
         version = entry_point.dist.version if entry_point.dist else "unknown"
         try:
-            offer = take_offer(entry_point)
+            offer = ask(entry_point, Asked(settings=settings.get(entry_point.name)))
             if offer.plugin in reports:
                 raise PluginFailed(plugin=entry_point.name, reason=f"another plugin is called {offer.plugin!r} already")
             accepted, report = _read(offer)
@@ -78,8 +99,11 @@ def load_catalog(found: Iterable[EntryPoint] | None = None) -> LoadedCatalog:
 
 def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
     accepted: list[_Published] = []
-    report = PluginReport(plugin=offer.plugin, version="")
+    report = PluginReport(plugin=offer.plugin, version="", waits_for=offer.waits_for, rows=offer.rows)
     for edition in offer.editions:
+        if edition.findings:
+            report = _with_refused(report, edition, faults=[_found(finding) for finding in edition.findings])
+            continue
         try:
             records = read_files(edition.files, plugin=offer.plugin)
         except InputRefused as refusal:
@@ -91,6 +115,11 @@ def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
             accepted.append(_Published(plugin=offer.plugin, edition=edition, records=records))
             report = replace(report, editions=(*report.editions, edition.released_on))
     return accepted, report
+
+
+def _found(finding: str) -> Fault:
+    """What a plugin itself finds wrong, in its own words."""
+    return Fault(path=(), code="catalog-plugin-finding", received=None, facts={"finding": finding})
 
 
 def _with_refused(report: PluginReport, edition: Edition, *, faults: Sequence[Fault]) -> PluginReport:

@@ -1,117 +1,247 @@
-"""Offers: what one plugin hands over, copied and bounded, or PluginFailed with the reason."""
+"""Offers: what one plugin hands over when asked, copied and bounded, or the reason why it cannot be used.
+
+`take_offer` runs in the plugin's own process (`plugin_process`) and trusts nothing that the plugin returns.
+"""
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
-from importlib.metadata import EntryPoint
-from itertools import islice, pairwise
-from typing import Final, TypeVar
+from hashlib import sha256
+from itertools import groupby, islice
+from typing import Any, Final, TypeVar
 
-from hooflast.catalog.plugin import INTERFACE_VERSION, CatalogFile, CatalogPlugin, Edition
-from hooflast.errors import PluginFailed
+from hooflast.catalog.plugin import (
+    INTERFACE_VERSION,
+    About,
+    Capability,
+    CatalogFile,
+    CatalogPlugin,
+    Fate,
+    Fetched,
+    Held,
+    Mapped,
+    RowFate,
+    Source,
+)
 
-MOST_EDITIONS: Final = 200
+MOST_SOURCES: Final = 2_000
 MOST_FILES: Final = 500
+MOST_ROWS: Final = 200_000
 MOST_FILE_BYTES: Final = 4_000_000
+MOST_FINDINGS: Final = 1_000
 _NAME: Final = re.compile(r"[a-z][a-z0-9-]{1,79}")
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}|")
 _LONGEST_TEXT: Final = 2000
 
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """Everything a plugin's makers offer from `released_on` until its next edition; `note` says what is new.
+
+    `findings` are what the plugin itself finds wrong with it; any of them refuses it.
+    """
+
+    released_on: date
+    files: Sequence[CatalogFile]
+    note: str = ""
+    findings: Sequence[str] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """A plugin's name and its editions, oldest first, as Hooflast's own copies."""
+    """A plugin's name and its editions, oldest first, with what became of every row it read.
+
+    `waits_for` names the settings that it cannot do without and that were not given; it then offers nothing.
+    `fetched` is what can be handed to the next fetch of each source.
+    """
 
     plugin: str
-    editions: tuple[Edition, ...]
+    capabilities: frozenset[Capability] = frozenset()
+    editions: tuple[Edition, ...] = ()
+    rows: tuple[RowFate, ...] = ()
+    waits_for: tuple[str, ...] = ()
+    fetched: Mapping[str, Held] = field(default_factory=dict)
 
 
-def take_offer(entry_point: EntryPoint) -> Offer:
-    """Load the plugin behind an entry point and take all it offers. Raises PluginFailed, and nothing else."""
-    try:
-        return _taken(entry_point.load())
-    except _RefusedError as refusal:
-        reason = str(refusal)
-    except (Exception, SystemExit) as error:
-        reason = f"it raised {_told(error)}"
-    raise PluginFailed(plugin=entry_point.name, reason=reason)
-
-
-class _RefusedError(Exception):
+class OfferRefused(Exception):
     """What the plugin handed over is not what the interface asks for."""
 
 
-def _taken(plugin: object) -> Offer:
+def take_offer(plugin: object, *, given: Mapping[str, Any] | None, held: Mapping[str, Held]) -> Offer:
+    """All that a plugin offers with the settings `given`. Raises OfferRefused and whatever the plugin raises."""
     if isinstance(plugin, type) or not isinstance(plugin, CatalogPlugin):
-        raise _RefusedError("its entry point names no catalog plugin object (interface_version, name, editions)")
-    if plugin.interface_version != INTERFACE_VERSION:
-        raise _RefusedError(
-            f"it was written for interface version {plugin.interface_version!r}, this is {INTERFACE_VERSION}"
-        )
-    name = plugin.name
-    if type(name) is not str or not _NAME.fullmatch(name):
-        raise _RefusedError(f"its name is {name!r}, not lower-case letters, digits and hyphens")
-    editions = sorted(
-        (_own_edition(edition) for edition in _bounded(plugin.editions(), most=MOST_EDITIONS, what="editions")),
-        key=lambda edition: edition.released_on,
+        raise OfferRefused("its entry point names no catalog plugin object (about, discover, fetch, map, validate)")
+    about = _own_about(plugin.about)
+    settings, waits_for = _settings(about, given)
+    if waits_for:
+        return Offer(plugin=about.name, capabilities=about.capabilities, waits_for=waits_for)
+    sources = [_own_source(one) for one in _bounded(plugin.discover(settings), most=MOST_SOURCES, what="sources")]
+    if len({source.name for source in sources}) < len(sources):
+        raise OfferRefused("it discovers two sources of one name")
+    read = [_read(plugin, source, settings=settings, held=held.get(source.name)) for source in sources]
+    return Offer(
+        plugin=about.name,
+        capabilities=about.capabilities,
+        editions=tuple(_editions(plugin, read, settings=settings)),
+        rows=tuple(row for one in read for row in one.rows)[:MOST_ROWS],
+        fetched={
+            one.fetched.source.name: Held(version=one.fetched.version, content=one.fetched.content)
+            for one in read
+            if one.fetched.version
+        },
     )
-    for older, newer in pairwise(editions):
-        if older.released_on == newer.released_on:
-            raise _RefusedError(f"it offers two editions of {newer.released_on}")
-    return Offer(plugin=name, editions=tuple(editions))
 
 
-def _own_edition(edition: object) -> Edition:
-    if not isinstance(edition, Edition):
-        raise _RefusedError(f"it offers a {type(edition).__name__} where an Edition belongs")
-    released_on = _exactly(edition.released_on, kind=date, what="released_on")
-    files = tuple(_own_file(file) for file in _bounded(edition.files, most=MOST_FILES, what="files in one edition"))
-    if not files:
-        raise _RefusedError(f"its edition of {released_on} has no files")
-    if len({file.source for file in files}) < len(files):
-        raise _RefusedError(f"its edition of {released_on} has two files of one source")
-    return Edition(released_on=released_on, files=files, note=_text(edition.note, what="note"))
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Read:
+    """One source fetched and mapped."""
+
+    fetched: Fetched
+    files: tuple[CatalogFile, ...]
+    rows: tuple[RowFate, ...]
+
+    @property
+    def day(self) -> date:
+        return self.fetched.source.released_on or self.fetched.retrieved_on
 
 
-def _own_file(file: object) -> CatalogFile:
+def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | None) -> _Read:
+    fetched = _own_fetched(plugin.fetch(source, settings=settings, held=held), source=source)
+    mapped = plugin.map(fetched, settings=settings)
+    if not isinstance(mapped, Mapped):
+        raise OfferRefused(f"it maps to a {type(mapped).__name__} where a Mapped belongs")
+    digest = sha256(fetched.content).hexdigest()
+    files = _bounded(mapped.files, most=MOST_FILES, what="files from one source")
+    rows = _bounded(mapped.rows, most=MOST_ROWS, what="rows in one source")
+    return _Read(
+        fetched=fetched,
+        files=tuple(_own_file(file, digest=digest) for file in files),
+        rows=tuple(_own_row(row) for row in rows),
+    )
+
+
+def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, settings: Any) -> Iterable[Edition]:
+    """What was read, by the day of its edition, oldest first."""
+    for day, together in groupby(sorted(read, key=lambda one: one.day), key=lambda one: one.day):
+        parts = list(together)
+        files = tuple(file for part in parts for file in part.files)
+        if not files:
+            raise OfferRefused(f"its edition of {day} has no files")
+        if len(files) > MOST_FILES:
+            raise OfferRefused(f"it offers more than {MOST_FILES} files in one edition")
+        if len({file.source for file in files}) < len(files):
+            raise OfferRefused(f"its edition of {day} has two files of one source")
+        findings = _bounded(plugin.validate(files, settings=settings), most=MOST_FINDINGS, what="findings")
+        notes = dict.fromkeys(part.fetched.source.note for part in parts if part.fetched.source.note)
+        yield Edition(
+            released_on=day,
+            files=files,
+            note="\n".join(notes),
+            findings=tuple(_text(finding, what="finding") for finding in findings),
+        )
+
+
+def _own_about(about: object) -> About:
+    if not isinstance(about, About):
+        raise OfferRefused(f"its about is a {type(about).__name__}, not an About")
+    name = about.name
+    if type(name) is not str or not _NAME.fullmatch(name):
+        raise OfferRefused(f"its name is {name!r}, not lower-case letters, digits and hyphens")
+    first, last = (_exactly(version, kind=int, what="an interface version") for version in about.interface)
+    if not first <= INTERFACE_VERSION <= last:
+        raise OfferRefused(f"it was written for interface versions {first} to {last}, this is {INTERFACE_VERSION}")
+    capabilities = frozenset(
+        _exactly(one, kind=Capability, what="a capability")
+        for one in _bounded(about.capabilities, most=len(Capability), what="capabilities")
+    )
+    return About(name=name, interface=(first, last), capabilities=capabilities, settings=about.settings)
+
+
+def _settings(about: About, given: Mapping[str, Any] | None) -> tuple[Any, tuple[str, ...]]:
+    """The plugin's settings; or, where none were given and it cannot do without some, their names."""
+    if about.settings is None:
+        if given:
+            raise OfferRefused(f"it has no settings, and was given {', '.join(sorted(given))}")
+        return None, ()
+    needed = tuple(name for name, one in about.settings.model_fields.items() if one.is_required())
+    if given is None and needed:
+        return None, needed
+    return about.settings.model_validate(given or {}), ()
+
+
+def _own_source(source: object) -> Source:
+    if not isinstance(source, Source):
+        raise OfferRefused(f"it discovers a {type(source).__name__} where a Source belongs")
+    day = source.released_on
+    return Source(
+        name=_text(source.name, what="a source's name"),
+        released_on=None if day is None else _exactly(day, kind=date, what="released_on"),
+        note=_text(source.note, what="note"),
+    )
+
+
+def _own_fetched(fetched: object, *, source: Source) -> Fetched:
+    if not isinstance(fetched, Fetched):
+        raise OfferRefused(f"it fetches a {type(fetched).__name__} where a Fetched belongs")
+    return Fetched(
+        source=source,
+        retrieved_on=_exactly(fetched.retrieved_on, kind=date, what="retrieved_on"),
+        content=_content(fetched.content),
+        version=_text(fetched.version, what="version"),
+    )
+
+
+def _own_file(file: object, *, digest: str) -> CatalogFile:
     if not isinstance(file, CatalogFile):
-        raise _RefusedError(f"it offers a {type(file).__name__} where a CatalogFile belongs")
-    content = _exactly(file.content, kind=bytes, what="content")
-    if len(content) > MOST_FILE_BYTES:
-        raise _RefusedError(f"a file of {len(content)} bytes is larger than {MOST_FILE_BYTES}")
+        raise OfferRefused(f"it offers a {type(file).__name__} where a CatalogFile belongs")
+    own = _text(file.sha256, what="sha256")
+    if not _DIGEST.fullmatch(own):
+        raise OfferRefused(f"sha256 is {own!r}, not 64 hexadecimal digits")
     return CatalogFile(
         source=_text(file.source, what="source"),
         retrieved_on=_exactly(file.retrieved_on, kind=date, what="retrieved_on"),
-        content=content,
+        content=_content(file.content),
+        sha256=own or digest,
     )
+
+
+def _own_row(row: object) -> RowFate:
+    if not isinstance(row, RowFate):
+        raise OfferRefused(f"it tells of a {type(row).__name__} where a RowFate belongs")
+    return RowFate(
+        place=_text(row.place, what="a row's place"),
+        fate=_exactly(row.fate, kind=Fate, what="a row's fate"),
+        why=_text(row.why, what="a row's why"),
+    )
+
+
+def _content(content: object) -> bytes:
+    content = _exactly(content, kind=bytes, what="content")
+    if len(content) > MOST_FILE_BYTES:
+        raise OfferRefused(f"a file of {len(content)} bytes is larger than {MOST_FILE_BYTES}")
+    return content
 
 
 def _bounded(things: Iterable[T], *, most: int, what: str) -> list[T]:
     """The things, of which a generator may have no end."""
     taken = list(islice(things, most + 1))
     if len(taken) > most:
-        raise _RefusedError(f"it offers more than {most} {what}")
+        raise OfferRefused(f"it offers more than {most} {what}")
     return taken
 
 
 def _exactly(value: object, *, kind: type[T], what: str) -> T:
     """The value if it is of the very type: a subclass could behave otherwise the next time it is asked."""
     if type(value) is not kind:
-        raise _RefusedError(f"{what} is a {type(value).__name__}, not a {kind.__name__}")
+        raise OfferRefused(f"{what} is a {type(value).__name__}, not a {kind.__name__}")
     return value
 
 
 def _text(value: object, *, what: str) -> str:
     text = _exactly(value, kind=str, what=what)
     if len(text) > _LONGEST_TEXT or not text.replace("\n", "").isprintable():
-        raise _RefusedError(f"{what} is longer than {_LONGEST_TEXT} characters or has some that cannot be printed")
+        raise OfferRefused(f"{what} is longer than {_LONGEST_TEXT} characters or has some that cannot be printed")
     return text
-
-
-def _told(error: BaseException) -> str:
-    try:
-        return f"{type(error).__name__}: {error}"[:_LONGEST_TEXT]
-    except Exception:
-        return f"{type(error).__name__}, which cannot say what it is"

@@ -1,48 +1,138 @@
 """Plugin: what a catalog plugin is. The only module of Hooflast that a plugin imports.
 
 A plugin is an installable package with one entry point in the group `hooflast.catalog`; the entry point names an
-object that has what CatalogPlugin lists. It hands over catalog files as bytes, in the format that
-`hooflast/catalog/catalog-file.schema.json` describes, and nothing else.
+object that has what CatalogPlugin lists. It is loaded in a process of its own, with limits on time, memory and size,
+and hands over catalog files as bytes, in the format that `hooflast/catalog/catalog-file.schema.json` describes, and
+nothing else. The limits contain a mistake; they are no sandbox for a plugin that means harm.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Final, Protocol, runtime_checkable
+from enum import StrEnum
+from typing import Any, Final, Protocol, runtime_checkable
 
-INTERFACE_VERSION: Final = 1
+INTERFACE_VERSION: Final = 2
 ENTRY_POINT_GROUP: Final = "hooflast.catalog"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CatalogFile:
-    """One catalog file: where it came from (a file name or an address), when, and its bytes."""
+class Capability(StrEnum):
+    """What a plugin can be relied on for."""
 
-    source: str
-    retrieved_on: date
+    COMPLETE = "complete"
+    """Each of its editions is all its makers offer: what is not in it is no longer offered."""
+
+    HISTORY = "history"
+    """It hands over past editions, too, each with its day."""
+
+    NETWORK = "network"
+    """It fetches from addresses outside this machine."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class About:
+    """What a plugin is called, which interface versions it was written for, and what it can do.
+
+    `name` is lower-case letters, digits and hyphens, and the plugin's own. `interface` is the first and the last
+    version that it knows, as numbers in its own text, never INTERFACE_VERSION itself. `settings` is the pydantic
+    model of its settings, or None if it has none; with settings that have no defaults it waits until they are given.
+    """
+
+    name: str
+    interface: tuple[int, int]
+    capabilities: frozenset[Capability] = frozenset()
+    settings: Any = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One thing to fetch: a file name, an address, a query. `released_on` is the day of the edition it belongs to;
+    without it, it is what is offered now. `note` says what is new in that edition.
+    """
+
+    name: str
+    released_on: date | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """What was fetched from a source the last time: its version (such as an ETag) and its bytes."""
+
+    version: str
     content: bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Edition:
-    """Everything a plugin's makers offer from `released_on` until its next edition; `note` says what is new."""
+class Fetched:
+    """The bytes of a source as they came. `version` is what a later fetch can be made conditional on."""
 
-    released_on: date
+    source: Source
+    retrieved_on: date
+    content: bytes
+    version: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CatalogFile:
+    """One catalog file: where it came from (a file name or an address), when, and its bytes.
+
+    `sha256` is the digest of what was fetched, where the bytes were made from something else.
+    """
+
+    source: str
+    retrieved_on: date
+    content: bytes
+    sha256: str = ""
+
+
+class Fate(StrEnum):
+    """What became of one row of a source."""
+
+    USED = "used"
+    SKIPPED = "skipped"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowFate:
+    """What became of one row of a source, in words: where it stands, and why."""
+
+    place: str
+    fate: Fate
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mapped:
+    """What a fetched source means: catalog files, and what became of each of its rows, where it has rows."""
+
     files: Sequence[CatalogFile]
-    note: str = ""
+    rows: Sequence[RowFate] = field(default_factory=tuple)
 
 
 @runtime_checkable
 class CatalogPlugin(Protocol):
-    """A source of boot models. `name` is lower-case letters, digits and hyphens, and the plugin's own."""
+    """A source of boot models. The steps are called in this order for each source; each may raise, and is then told.
 
-    @property
-    def interface_version(self) -> int:
-        """The interface version it was written for: a number in its own text, never INTERFACE_VERSION itself."""
+    A plugin that is written as a subclass needs `about`, `discover` and `fetch` only. `settings` is an instance of
+    `about.settings`, or None.
+    """
 
-    @property
-    def name(self) -> str:
-        """What the plugin is called in provenance and reports."""
+    about: About
+    """What the plugin is."""
 
-    def editions(self) -> Iterable[Edition]:
-        """Every edition the plugin offers, in any order, each date once."""
+    def discover(self, settings: Any) -> Iterable[Source]:
+        """What there is to fetch."""
+
+    def fetch(self, source: Source, *, settings: Any, held: Held | None) -> Fetched:
+        """One source's bytes. `held` is what came the last time, for a conditional request."""
+
+    def map(self, fetched: Fetched, *, settings: Any) -> Mapped:  # noqa: ARG002 (one that maps by them has them)
+        """What the bytes mean, as catalog files: unless it is said otherwise, they are a catalog file already."""
+        file = CatalogFile(source=fetched.source.name, retrieved_on=fetched.retrieved_on, content=fetched.content)
+        return Mapped(files=[file])
+
+    def validate(self, files: Sequence[CatalogFile], *, settings: Any) -> Iterable[str]:  # noqa: ARG002
+        """What the plugin itself finds wrong with one edition's files, a sentence each; any of them refuses it."""
+        return ()

@@ -72,7 +72,7 @@ def _provenance(document: Document, *, plugin: str) -> Provenance:
         plugin=plugin,
         source=document.file.source,
         retrieved_on=document.file.retrieved_on,
-        sha256=hashlib.sha256(document.file.content).hexdigest(),
+        sha256=document.file.sha256 or hashlib.sha256(document.file.content).hexdigest(),
     )
 
 

@@ -1,0 +1,153 @@
+"""Asking: one plugin asked for its offer in a process of its own, within limits on time, memory and size.
+
+The limits contain mistakes: a plugin that raises, hangs, prints, exits or grows. They are no sandbox: it runs with the
+rights of this service, though without this service's own settings.
+"""
+
+import os
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from importlib.metadata import EntryPoint
+from typing import IO, Any, Final, cast
+
+import msgspec
+
+from hooflast.catalog.offers import Offer
+from hooflast.catalog.plugin import Held
+from hooflast.catalog.plugin_process import Ask, Told
+from hooflast.errors import PluginFailed
+
+OWN_SETTINGS: Final = "HOOFLAST_"
+KEPT_OF_WHAT_IS_PRINTED: Final = 2000
+_CHUNK: Final = 65_536
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limits:
+    """How long a plugin may take, how much memory it may use, and how much it may hand over."""
+
+    seconds: float = 60.0
+    memory_bytes: int = 2_000_000_000
+    offer_bytes: int = 100_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a plugin is asked with: its settings, if any were given, and what was fetched from its sources before."""
+
+    settings: dict[str, Any] | None = None
+    held: Mapping[str, Held] = field(default_factory=dict)
+
+
+def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits) -> Offer:
+    """The offer of the plugin behind an entry point, which is not loaded here. Raises PluginFailed, nothing else."""
+    ask = Ask(
+        name=entry_point.name,
+        value=entry_point.value,
+        settings=asked.settings,
+        held=asked.held,
+        most_memory=limits.memory_bytes,
+        cpu_seconds=max(1, round(limits.seconds)),
+    )
+    written, ended_by, printed = _run(msgspec.msgpack.encode(ask), limits=limits)
+    if ended_by:
+        raise PluginFailed(plugin=entry_point.name, reason=ended_by + printed)
+    try:
+        told = msgspec.msgpack.decode(written, type=Told)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        raise PluginFailed(plugin=entry_point.name, reason="its process ended without an answer" + printed) from None
+    if told.offer is None:
+        raise PluginFailed(plugin=entry_point.name, reason=told.reason)
+    return told.offer
+
+
+def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
+    """What the process wrote, what ended it early if anything did, and the end of what it printed."""
+    process = subprocess.Popen(
+        [sys.executable, "-m", "hooflast.catalog.plugin_process"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env=_environment(),
+        start_new_session=True,
+    )
+    stdin, stdout, stderr = (cast("IO[bytes]", pipe) for pipe in (process.stdin, process.stdout, process.stderr))
+    late = threading.Event()
+
+    def end_late() -> None:
+        late.set()
+        _kill(process)
+
+    alarm = threading.Timer(limits.seconds, end_late)
+    printed: list[bytes] = [b""]
+    listener = threading.Thread(target=_keep_end, args=(stderr, printed), daemon=True)
+    alarm.start()
+    listener.start()
+    try:
+        _hand_over(stdin, ask)
+        written = _read_up_to(stdout, limits.offer_bytes)
+    finally:
+        _kill(process)
+        process.wait()
+        alarm.cancel()
+        listener.join(timeout=1.0)
+        for pipe in (stdout, stderr):
+            pipe.close()
+    ended_by = ""
+    if late.is_set():
+        ended_by = f"it took longer than {limits.seconds:g} s"
+    elif written is None:
+        ended_by = f"it handed over more than {limits.offer_bytes} bytes"
+    return written or b"", ended_by, _said(printed[0])
+
+
+def _environment() -> dict[str, str]:
+    """This process's environment without the service's own settings, which hold its secrets."""
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(OWN_SETTINGS)}
+    return {**kept, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
+
+
+def _hand_over(pipe: IO[bytes], ask: bytes) -> None:
+    try:
+        with pipe:
+            pipe.write(ask)
+    except BrokenPipeError:
+        return
+
+
+def _read_up_to(pipe: IO[bytes], most: int) -> bytes | None:
+    """All that is written, or None if it is more than `most`."""
+    taken = bytearray()
+    while chunk := pipe.read(_CHUNK):
+        taken += chunk
+        if len(taken) > most:
+            return None
+    return bytes(taken)
+
+
+def _keep_end(pipe: IO[bytes], kept: list[bytes]) -> None:
+    try:
+        while chunk := pipe.read1(_CHUNK):  # type: ignore[attr-defined]
+            kept[0] = (kept[0] + chunk)[-KEPT_OF_WHAT_IS_PRINTED:]
+    except ValueError:
+        return
+
+
+def _said(printed: bytes) -> str:
+    last = [line for line in printed.decode("utf-8", "replace").splitlines() if line.strip()][-1:]
+    return f"; the last it printed was: {last[0].strip()}" if last else ""
+
+
+def _kill(process: subprocess.Popen[bytes]) -> None:
+    """End the process and everything it started."""
+    if sys.platform == "win32":
+        process.kill()
+        return
+    try:
+        os.killpg(process.pid, signal.SIGKILL)
+    except (ProcessLookupError, PermissionError):
+        return
