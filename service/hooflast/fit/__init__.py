@@ -7,6 +7,7 @@
     normal         the bivariate normal integral that every expectation comes down to
     sizes          size charts as arrays of edges: one link between hoof and size
     chances        expectations of one hoof against many sizes, in closed form
+    series         the same expectations as a sum of products, for many sizes at once
     grid           the same hoof on a width–length grid, for what has no closed form: the best of several sizes
     ranking        closeness and bands of boot models
     layout         all boot models' closeness on one lattice of millimetres, laid out once
@@ -15,6 +16,7 @@
     shape          narrow, round or wide, with its chance
     comparing      a horse's readings against each other and their kind; slip: the one change that explains an odd one
     pad            the room a pad takes in a boot, and how far it lifts the hoof
+    padded         one boot model's sizes with pads of several thicknesses, and how thick a pad it takes
     girth          what chest girth says about hoof width
 
 Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.

@@ -8,7 +8,6 @@ For (W, L) ~ N(μ, Σ) each pair of steps has the expectation
 since a step passes when an independent N(0, s²) stays below W − e. A mixture adds its parts by weight.
 """
 
-from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
@@ -50,7 +49,11 @@ def step_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats) ->
 
 def verdict_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats) -> Floats:
     """Chance of each verdict per axis, shape (..., 2, 5) in the order of VERDICTS; each row adds up to one."""
-    past = step_chances(estimate, edges_mm=edges_mm, edge_sd_mm=edge_sd_mm)
+    return verdicts_from(step_chances(estimate, edges_mm=edges_mm, edge_sd_mm=edge_sd_mm))
+
+
+def verdicts_from(past: Floats) -> Floats:
+    """Chance of each verdict from the chances of being past each edge, (..., 2, 4) to (..., 2, 5)."""
     falling = np.minimum.accumulate(past, axis=-1)
     ends = np.ones((*falling.shape[:-1], 1))
     bounds = np.concatenate([ends, falling, 0.0 * ends], axis=-1)
@@ -60,22 +63,13 @@ def verdict_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats)
 
 def corner_chances(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats) -> Floats:
     """Chance that the hoof is past edge j in width and past edge l in length; edges (N, 2, J), result (N, J, J)."""
-    chances: Floats = corner_chances_of([estimate], edges_mm=edges_mm, edge_sd_mm=edge_sd_mm)[0]
-    return chances
-
-
-def corner_chances_of(estimates: Sequence[Estimate], *, edges_mm: Floats, edge_sd_mm: Floats) -> Floats:
-    """The same for D estimates with one number of parts each: result (D, N, J, J)."""
-    weights = np.stack([estimate.weights for estimate in estimates])
-    means = np.stack([estimate.means for estimate in estimates])[:, None, :, :, None]
-    covariances = np.stack([estimate.covariances for estimate in estimates])[:, None]
-    variances = np.diagonal(covariances, axis1=-2, axis2=-1)[..., None]
-    spread = np.sqrt(variances + edge_sd_mm[None, :, None] ** 2)
-    standard = (means - edges_mm[None, :, None]) / spread
-    width, length = standard[:, :, :, 0, :, None], standard[:, :, :, 1, None, :]
-    together = spread[:, :, :, 0, :, None] * spread[:, :, :, 1, None, :]
-    both = bivariate_normal_cdf(width, length, correlation=covariances[..., 0, 1, None, None] / together)
-    chances: Floats = np.einsum("dk,dnkjl->dnjl", weights, both)
+    means, covariances = estimate.means[:, :, None], estimate.covariances
+    spread = np.sqrt(np.diagonal(covariances, axis1=-2, axis2=-1)[..., None] + edge_sd_mm[:, None] ** 2)
+    standard = (means - edges_mm[:, None]) / spread
+    width, length = standard[:, :, 0, :, None], standard[:, :, 1, None, :]
+    together = spread[:, :, 0, :, None] * spread[:, :, 1, None, :]
+    both = bivariate_normal_cdf(width, length, correlation=covariances[:, 0, 1, None, None] / together)
+    chances: Floats = np.einsum("k,nkjl->njl", estimate.weights, both)
     return chances
 
 

@@ -12,7 +12,10 @@ from hooflast.fit.uncertainty import ALLOWANCE_SD_SHARE, reading_error
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
-    """A mixture of K bivariate normals over (width, length): weights (K,), means (K, 2), covariances (K, 2, 2); mm."""
+    """A mixture of K bivariate normals over (width, length): weights (K,), means (K, 2), covariances (K, 2, 2); mm.
+
+    Several estimates that differ in the readings' values alone have a leading axis in their weights and means.
+    """
 
     weights: Floats
     means: Floats
@@ -36,6 +39,13 @@ class Estimate:
         """The hoof after an independent normal change of mean `by_mm` (2,), mm, and covariance (2, 2), mm²."""
         return Estimate(weights=self.weights, means=self.means + by_mm, covariances=self.covariances + covariance)
 
+    def apart(self) -> list["Estimate"]:
+        """Several estimates in one, each on its own."""
+        return [
+            Estimate(weights=weights, means=means, covariances=self.covariances)
+            for weights, means in zip(self.weights, self.means, strict=True)
+        ]
+
 
 def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
     """Bayes' rule for the hoof behind a reading.
@@ -45,12 +55,12 @@ def estimate_hoof(reading: HoofReading, *, animal_type: AnimalType) -> Estimate:
     be taken at its word, and learning from outcomes would be biased (fit-model section 12). What is worn on the hoof
     inside the boot is added last, on both sides of either dimension.
     """
-    (estimate,) = estimates_if_read(reading, animal_type=animal_type, changes_mm=np.zeros((1, 2)))
+    (estimate,) = estimates_if_read(reading, animal_type=animal_type, changes_mm=np.zeros((1, 2))).apart()
     return estimate
 
 
-def estimates_if_read(reading: HoofReading, *, animal_type: AnimalType, changes_mm: Floats) -> list[Estimate]:
-    """The hoof's estimate had its width and length been read differently by each of `changes_mm` (D, 2)."""
+def estimates_if_read(reading: HoofReading, *, animal_type: AnimalType, changes_mm: Floats) -> Estimate:
+    """The hoof's estimates, D in one, had its width and length been read differently by each of `changes_mm` (D, 2)."""
     kind = population(animal_type, limb=reading.limb)
     error = reading_error(reading)
     apart = np.array([reading.width.mean_mm, reading.length.mean_mm]) + changes_mm - kind.mean
@@ -64,7 +74,4 @@ def estimates_if_read(reading: HoofReading, *, animal_type: AnimalType, changes_
     covariances = kind.covariance - gain @ kind.covariance
     covariances = (covariances + covariances.swapaxes(-1, -2)) / 2.0 + (ALLOWANCE_SD_SHARE * worn) ** 2 * np.eye(2)
     means = kind.mean + np.einsum("kij,dj->dki", gain, apart) + worn
-    return [
-        Estimate(weights=each / each.sum(), means=mean, covariances=covariances)
-        for each, mean in zip(weights, means, strict=True)
-    ]
+    return Estimate(weights=weights / weights.sum(axis=1, keepdims=True), means=means, covariances=covariances)

@@ -1,8 +1,9 @@
 """Layout: every boot model's closeness and acceptance on one lattice of millimetres, to compare them all at once.
 
 M(W, L) and max a_i(W, L) of `ranking` are laid out once per table at every pair of POINTS_MM. For a hoof, E[M] and
-E[max a_i] are then products of a sparse matrix with the hoof's chance per point, for all boot models together. Both are
-within `ERROR` of the expectations on the hoof's own lattices, which a hoof too sharp for this one falls back to.
+E[max a_i] are then the hoof's chance per point times a sparse matrix, for all boot models together, and only points
+near the hoof are looked at: the time grows with the sizes in reach. Both are within `ERROR` of the expectations on the
+hoof's own lattices, which a hoof too sharp for this one falls back to.
 """
 
 from dataclasses import dataclass
@@ -10,11 +11,12 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
+from scipy.sparse import coo_array, csr_array
 
 from hooflast.fit.estimate import Estimate
+from hooflast.fit.grid import Grid
 from hooflast.fit.normal import Floats
-from hooflast.fit.ranking import Closeness, band_width, bands, compare_boots, on_lattice
+from hooflast.fit.ranking import Closeness, band_width, compare_boots, on_lattice
 from hooflast.fit.sizes import SizeTable
 
 POINTS_MM: Final[Floats] = np.arange(20.0, 330.0)
@@ -35,11 +37,14 @@ NEGLIGIBLE: Final = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
-    """A table with the closeness and the largest acceptance of its M boot models, sparse matrices (M, P²)."""
+    """A table, and what its M boot models are worth at each pair of points.
+
+    `worth` is sparse, (P², 2M): width by width and within one width length by length; per boot model b its closeness
+    in column 2b and its largest acceptance in column 2b + 1.
+    """
 
     table: SizeTable
-    closeness: csr_array
-    accepted: csr_array
+    worth: csr_array
 
     def compare(self, estimate: Estimate, *, boots: NDArray[np.intp]) -> Closeness:
         """Compare the given boot models (indices into the table) on one hoof."""
@@ -47,30 +52,44 @@ class Layout:
         given_other = np.linalg.det(estimate.covariances)[:, None] / variances
         if np.min(given_other) < SHARPEST_MM**2:
             return compare_boots(estimate, self.table, boots=boots)
-        chances = _chances(estimate).ravel()
-        expected, some_fits = (np.minimum(1.0, (laid @ chances)[boots]) for laid in (self.closeness, self.accepted))
-        return Closeness(bands=bands(expected, width=band_width(estimate)), expected=expected, some_fits=some_fits)
+        grid = _grid(estimate)
+        expected = np.minimum(1.0, self._expected(grid)[boots])
+        return Closeness(
+            expected=expected[:, 0], some_fits=expected[:, 1], band_width=band_width((grid,), mean_mm=estimate.mean)
+        )
+
+    def _expected(self, grid: Grid) -> Floats:
+        """E[M] and E[max a_i] of every boot model, (M, 2), from the points at the hoof's widths."""
+        first, beside = (int(points[0] - POINTS_MM[0]) for points in (grid.widths_mm, grid.lengths_mm))
+        rows = slice(first * len(POINTS_MM), (first + len(grid.widths_mm)) * len(POINTS_MM))
+        chances = np.zeros((len(grid.widths_mm), len(POINTS_MM)))
+        chances[:, beside : beside + len(grid.lengths_mm)] = grid.mass
+        expected: Floats = chances.ravel() @ _rows(self.worth, rows)
+        return expected.reshape(-1, 2)
 
 
 def lay_out_sizes(table: SizeTable) -> Layout:
     """The layout of a whole table."""
     laid = [_of_one(table, sizes=table.sizes_of(boot)) for boot in range(len(table.closures))]
-    return Layout(
-        table=table,
-        closeness=_stack([(places, closeness) for places, closeness, _ in laid]),
-        accepted=_stack([(places, accepted) for places, _, accepted in laid]),
-    )
+    counts = [len(places) for places, _ in laid]
+    places = np.concatenate([np.empty(0, dtype=np.intp), *(places for places, _ in laid)])
+    worth = np.concatenate([np.empty((0, 2)), *(worth for _, worth in laid)])
+    columns = 2 * np.repeat(np.arange(len(laid)), counts)[:, None] + [0, 1]
+    shape = (len(POINTS_MM) ** 2, 2 * len(laid))
+    by_boot = coo_array((worth.ravel(), (np.repeat(places, 2), columns.ravel())), shape=shape)
+    return Layout(table=table, worth=by_boot.tocsr())
 
 
-def _stack(rows: list[tuple[NDArray[np.intp], Floats]]) -> csr_array:
-    places = np.concatenate([np.empty(0, dtype=np.intp), *(places for places, _ in rows)])
-    values = np.concatenate([np.empty(0), *(values for _, values in rows)])
-    ends = np.cumsum([0, *(len(places) for places, _ in rows)])
-    return csr_array((values, places, ends), shape=(len(rows), len(POINTS_MM) ** 2))
+def _rows(matrix: csr_array, rows: slice) -> csr_array:
+    """Some rows of a sparse matrix, without a copy."""
+    starts = matrix.indptr[rows.start : rows.stop + 1]
+    there = slice(starts[0], starts[-1])
+    shape = (rows.stop - rows.start, matrix.shape[1])
+    return csr_array((matrix.data[there], matrix.indices[there], starts - starts[0]), shape=shape)
 
 
-def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.intp], Floats, Floats]:
-    """Where on the lattice one boot model accepts at all, as flat places; its closeness and acceptance there."""
+def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.intp], Floats]:
+    """Where on the lattice one boot model accepts at all, as flat places (n,), and how well there (n, 2)."""
     rows = slice(sizes.start, sizes.stop)
     far = 6.0 * np.max(table.edge_sd_mm[rows], initial=0.0)
     inner = []
@@ -81,20 +100,25 @@ def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.intp], Floats
     closeness, accepted = on_lattice((POINTS_MM[inner[0]], POINTS_MM[inner[1]]), table, sizes=sizes)
     width, length = np.nonzero(accepted >= NEGLIGIBLE)
     places = inner[0][width] * len(POINTS_MM) + inner[1][length]
-    return places, closeness[width, length], accepted[width, length]
+    return places, np.stack([closeness[width, length], accepted[width, length]], axis=1)
 
 
-def _chances(estimate: Estimate) -> Floats:
-    """The hoof's chance at each pair of points (P, P), from its density; they add up to one."""
+def _grid(estimate: Estimate) -> Grid:
+    """The points near the hoof, with its chance at each pair of them, from its density; they add up to one."""
     precision = np.linalg.inv(estimate.covariances)
     heights = estimate.weights * np.sqrt(np.linalg.det(precision))
-    density = np.zeros((len(POINTS_MM), len(POINTS_MM)))
+    reach = REACH_SD * np.sqrt(np.diagonal(estimate.covariances, axis1=-2, axis2=-1))
+    ends = np.array([estimate.means - reach, estimate.means + reach])
+    first, last = np.searchsorted(POINTS_MM, ends[0]), np.searchsorted(POINTS_MM, ends[1], side="right")
+    origin, end = first.min(axis=0), last.max(axis=0)
+    density = np.zeros(end - origin)
     for part, height in enumerate(heights):
-        spread = np.sqrt(np.diagonal(estimate.covariances[part]))
-        near = [np.abs(POINTS_MM - estimate.means[part, axis]) <= REACH_SD * spread[axis] for axis in (0, 1)]
+        near = [slice(first[part, axis], last[part, axis]) for axis in (0, 1)]
         width, length = (POINTS_MM[near[axis]] - estimate.means[part, axis] for axis in (0, 1))
         (aa, ab), (_, bb) = precision[part]
         exponent = aa * width[:, None] ** 2 + 2.0 * ab * width[:, None] * length + bb * length**2
-        density[np.ix_(near[0], near[1])] += height * np.exp(-0.5 * exponent)
-    chances: Floats = density / density.sum()
-    return chances
+        place = tuple(slice(near[axis].start - origin[axis], near[axis].stop - origin[axis]) for axis in (0, 1))
+        density[place] += height * np.exp(-0.5 * exponent)
+    return Grid(
+        widths_mm=POINTS_MM[origin[0] : end[0]], lengths_mm=POINTS_MM[origin[1] : end[1]], mass=density / density.sum()
+    )

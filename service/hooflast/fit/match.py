@@ -7,10 +7,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference, step_chances, verdict_chances
+from hooflast.fit.chances import ACCEPTED, preference, step_chances, verdicts_from
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.layout import Layout
 from hooflast.fit.normal import Floats
+from hooflast.fit.ranking import Closeness
+from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import SizeTable
 
 IN_REACH: Final = 1e-4
@@ -72,11 +74,24 @@ def match_hoof(
     Order: by band; inside a band by `wish_rank` (one number per boot model of the table, smaller first), then by
     closeness, then by place in the table. Boot models of which hardly any size fits are left out.
     """
-    table = layout.table
     closeness = layout.compare(estimate, boots=boots)
+    return offer_boots(estimate, layout.table, boots=boots, closeness=closeness, wish_rank=wish_rank, at_most=at_most)
+
+
+def offer_boots(
+    estimate: Estimate,
+    table: SizeTable,
+    *,
+    boots: NDArray[np.intp],
+    closeness: Closeness,
+    wish_rank: Sequence[int],
+    at_most: int | None = None,
+) -> HoofMatch:
+    """The same for boot models that have been compared."""
+    bands = closeness.bands
     order = sorted(
         np.flatnonzero(closeness.some_fits >= WORTH_SHOWING),
-        key=lambda row: (closeness.bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
+        key=lambda row: (bands[row], wish_rank[int(boots[row])], -closeness.expected[row], boots[row]),
     )[:at_most]
     offered = [int(boots[row]) for row in order]
     chances = _size_chances(estimate, table, boots=offered)
@@ -85,7 +100,7 @@ def match_hoof(
             _sizes(
                 table.sizes_of(boot),
                 boot=boot,
-                band=int(closeness.bands[row]),
+                band=int(bands[row]),
                 closeness=float(closeness.expected[row]),
                 some_fits=float(closeness.some_fits[row]),
                 worth=chances.worth,
@@ -112,14 +127,15 @@ def _size_chances(estimate: Estimate, table: SizeTable, *, boots: Sequence[int])
     rows = np.array([size for boot in boots for size in table.sizes_of(boot)], dtype=np.intp)
     edges, deviations = table.edges_mm[rows], table.edge_sd_mm[rows]
     preferred = [preference(table.closures[boot]) for boot in boots for _ in table.sizes_of(boot)]
-    steps = np.array(preferred).reshape(-1, 4)
+    steps = np.stack([np.broadcast_to(ACCEPTED, (len(rows), 4)), np.array(preferred).reshape(-1, 4)])
     past = step_chances(estimate, edges_mm=edges, edge_sd_mm=deviations)
     fit, worth = np.zeros(len(rows)), np.zeros(len(rows))
     near = np.flatnonzero((past @ ACCEPTED).min(axis=1) >= IN_REACH)
-    corners = corner_chances(estimate, edges_mm=edges[near], edge_sd_mm=deviations[near])
-    fit[near], worth[near] = expected_worth(corners, steps=ACCEPTED), expected_worth(corners, steps=steps[near])
-    axis_worth = np.where(table.has_axis[rows], np.einsum("naj,nj->na", past, steps), -np.inf)
-    verdicts = verdict_chances(estimate, edges_mm=edges, edge_sd_mm=deviations)
+    fit[near], worth[near] = expected_worths(
+        estimate, edges_mm=edges[near], edge_sd_mm=deviations[near], steps=steps[:, near]
+    )
+    axis_worth = np.where(table.has_axis[rows], np.einsum("naj,nj->na", past, steps[1]), -np.inf)
+    verdicts = verdicts_from(past)
     count = len(table.edges_mm)
     return _SizeChances(
         fit=_spread(fit, rows, count=count),

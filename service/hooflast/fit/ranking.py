@@ -16,6 +16,7 @@ and bands are counted from the best, so a better chart never costs a place.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -43,14 +44,24 @@ _LOOSE_AND_TIGHT: Final = [0, 3]
 class Closeness:
     """How B boot models compare on one hoof.
 
-    bands (B,): 0 for the closest and all that tie with it, then rising
     expected (B,): E[M]
     some_fits (B,): E[max over sizes of acceptance], the chance that at least one size is accepted
     """
 
-    bands: NDArray[np.intp]
     expected: Floats
     some_fits: Floats
+    band_width: float
+
+    @property
+    def bands(self) -> NDArray[np.intp]:
+        """The band of each (B,): 0 for the closest and all that tie with it, then rising."""
+        behind = self.expected.max(initial=0.0) - self.expected
+        counted: NDArray[np.intp] = (behind / self.band_width).astype(np.intp)
+        return counted
+
+    def among(self, places: NDArray[np.intp]) -> "Closeness":
+        """How some of them compare among themselves."""
+        return Closeness(expected=self.expected[places], some_fits=self.some_fits[places], band_width=self.band_width)
 
 
 def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.intp]) -> Closeness:
@@ -58,28 +69,33 @@ def compare_boots(estimate: Estimate, table: SizeTable, *, boots: NDArray[np.int
     grids = hoof_grids(estimate)
     found = [_closeness(grids, table, sizes=table.sizes_of(int(boot))) for boot in boots]
     expected, some_fits = np.array(found).reshape(-1, 2).T
-    return Closeness(bands=bands(expected, width=band_width(estimate)), expected=expected, some_fits=some_fits)
+    width = band_width(grids, mean_mm=estimate.mean)
+    return Closeness(expected=expected, some_fits=some_fits, band_width=width)
 
 
-def bands(expected: Floats, *, width: float) -> NDArray[np.intp]:
-    """The bands of some E[M], counted from the largest."""
-    counted: NDArray[np.intp] = ((expected.max(initial=0.0) - expected) / width).astype(np.intp)
-    return counted
-
-
-def band_width(estimate: Estimate) -> float:
+def band_width(grids: tuple[Grid, ...], *, mean_mm: Floats) -> float:
     """How far apart E[M] of two boot models may be for the hoof's uncertainty to leave open which is closer.
 
     It rests on what a pull-on boot, its single size laid around the hoof's mean, loses of M at that mean.
     """
-    half = TOLERANCE_MM[Closure.PULL_ON] / 2.0
-    width, length = ((float(middle) - half, float(middle) + half) for middle in estimate.mean)
-    chart = BootChart(closure=Closure.PULL_ON, widths_mm=[width], lengths_mm=[length], chart_step_mm=0.0)
-    table = size_table([chart])
-    mean = Grid(widths_mm=estimate.mean[:1], lengths_mm=estimate.mean[1:], mass=np.ones((1, 1)))
-    at_mean, _ = _closeness((mean,), table, sizes=range(1))
-    expected, _ = _closeness(hoof_grids(estimate), table, sizes=range(1))
+    width, length = mean_mm
+    around = tuple(
+        Grid(widths_mm=grid.widths_mm - width, lengths_mm=grid.lengths_mm - length, mass=grid.mass) for grid in grids
+    )
+    table, at_mean = _made_to_measure()
+    expected, _ = _closeness(around, table, sizes=range(1))
     return max(LEAST_BAND, TIE_SHARE * (at_mean - expected))
+
+
+@cache
+def _made_to_measure() -> tuple[SizeTable, float]:
+    """A pull-on boot with one size, around a hoof that is measured from its own mean, and M at that mean."""
+    half = TOLERANCE_MM[Closure.PULL_ON] / 2.0
+    around = [(-half, half)]
+    table = size_table([BootChart(closure=Closure.PULL_ON, widths_mm=around, lengths_mm=around, chart_step_mm=0.0)])
+    middle = Grid(widths_mm=np.zeros(1), lengths_mm=np.zeros(1), mass=np.ones((1, 1)))
+    at_mean, _ = _closeness((middle,), table, sizes=range(1))
+    return table, at_mean
 
 
 def _closeness(grids: tuple[Grid, ...], table: SizeTable, *, sizes: range) -> tuple[float, float]:
