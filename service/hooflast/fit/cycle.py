@@ -42,7 +42,7 @@ LATTICE_BITS: Final = 10
 PHASES: Final = 5
 """Parts into which the cycle is cut where nobody told when in it the hoof was measured: the middle of each fifth."""
 
-NEGLIGIBLE: Final = 1e-4
+NEGLIGIBLE: Final = 1e-3
 """Parts of a hoof's mixture below this weight are left out of joint chances."""
 
 STEP_WEEKS: Final = 0.1
