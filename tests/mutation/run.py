@@ -24,7 +24,7 @@ SETTINGS: Final = """\
 [tool.mutmut]
 source_paths = ["src"]
 only_mutate = ["src/hooflast/{module}.py"]
-pytest_add_cli_args = ["-p", "no:cacheprovider"]
+pytest_add_cli_args = ["-p", "no:cacheprovider", "--tb=short"]
 pytest_add_cli_args_test_selection = [{tests}]
 use_git_change_detection = false
 
