@@ -1,0 +1,98 @@
+"""Selling: a simulated shop. Hooves of a population are read, the recommended size is sold, and comes back or does not.
+
+Everything is drawn from the joint model of fit-model section 12, link by link, with none of the engine's integrals.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from hooflast.fit.chances import corner_chances, expected_worth, preference
+from hooflast.fit.estimate import Estimate, estimate_hoof
+from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, Limb, Method, Observer
+from hooflast.fit.outcome import OF_FIT, REASONS, USUALLY_KEPT_LOGITS, Channel, Outcome, ReadingGroup, kept_chances
+from hooflast.fit.population import population
+from hooflast.fit.sale import Sale, reading_gains
+from hooflast.fit.sizes import SizeTable
+from hooflast.fit.uncertainty import reading_error
+
+CLINIC = ReadingGroup(method=Method.CALLIPER, channel=Channel.CLINIC)
+WEB = ReadingGroup(method=Method.TAPE, channel=Channel.WEB)
+OBSERVERS = {CLINIC: Observer.PROFESSIONAL, WEB: Observer.OWNER}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shop:
+    """What is sold, to whom, and the truth that learning is to find: offsets by size, biases by group."""
+
+    table: SizeTable
+    offsets: np.ndarray
+    boots: Sequence[int] = (0,)
+    groups: Sequence[ReadingGroup] = (CLINIC,)
+    biases: Mapping[ReadingGroup, tuple[float, float]] = field(default_factory=dict)
+    logits: np.ndarray = field(default_factory=lambda: USUALLY_KEPT_LOGITS)
+    animal_type: AnimalType = AnimalType.HORSE
+    limb: Limb = Limb.LF
+
+    def sell(self, count: int, *, seed: int) -> list[Sale]:
+        """What became of the boots of `count` hooves; hooves that hardly any size fits are sent away."""
+        generator = np.random.default_rng(seed)
+        kind = population(self.animal_type, limb=self.limb)
+        hooves = generator.multivariate_normal(kind.mean, kind.covariance, size=count)
+        groups = [self.groups[at] for at in generator.integers(len(self.groups), size=count)]
+        boots = generator.choice(self.boots, size=count)
+        readings = [
+            self._read(hoof, group=group, generator=generator) for hoof, group in zip(hooves, groups, strict=True)
+        ]
+        estimates = [estimate_hoof(reading, animal_type=self.animal_type) for reading in readings]
+        sizes = np.array(
+            [self._recommended(estimate, boot=int(boot)) for estimate, boot in zip(estimates, boots, strict=True)]
+        )
+        outcomes = self._outcomes(hooves, sizes, generator)
+        gains = {
+            group: reading_gains(reading, animal_type=self.animal_type)
+            for reading, group in zip(readings, groups, strict=True)
+        }
+        return [
+            Sale(estimate=estimate, gains=gains[group], size=int(size), group=group, outcome=outcome)
+            for estimate, group, size, outcome in zip(estimates, groups, sizes, outcomes, strict=True)
+            if size >= 0
+        ]
+
+    def _read(self, hoof, *, group, generator) -> HoofReading:
+        reading = self._reading(hoof, group=group)
+        error = reading_error(reading)
+        part = generator.choice(len(error.chances), p=error.chances)
+        off = generator.multivariate_normal(self.biases.get(group, (0.0, 0.0)), error.covariances[part])
+        return self._reading(hoof + off, group=group)
+
+    def _reading(self, read, *, group) -> HoofReading:
+        width, length = (AxisReading(values_mm=(float(value),)) for value in read)
+        return HoofReading(limb=self.limb, width=width, length=length, method=group.method, observer=OBSERVERS[group])
+
+    def _recommended(self, estimate: Estimate, *, boot: int) -> int:
+        """The size of largest expected worth; -1 where hardly any size fits."""
+        sizes = self.table.sizes_of(boot)
+        rows = slice(sizes.start, sizes.stop)
+        corners = corner_chances(estimate, edges_mm=self.table.edges_mm[rows], edge_sd_mm=self.table.edge_sd_mm[rows])
+        worth = expected_worth(corners, steps=preference(self.table.closures[boot]))
+        return sizes[int(np.argmax(worth))] if worth.max() > 0.05 else -1
+
+    def _outcomes(self, hooves, sizes, generator) -> list[Outcome]:
+        sold = np.maximum(sizes, 0)
+        edges, deviations = self.table.edges_mm[sold][:, :, [0, 3]], self.table.edge_sd_mm[sold][:, :, [0, 3]]
+        made = edges + deviations * generator.standard_normal(edges.shape) + self.offsets[sold][:, :, None]
+        place = (hooves[:, :, None] > made).sum(axis=2)
+        kept = kept_chances(self.logits)[place[:, 0], place[:, 1]]
+        reasons = REASONS[place[:, 0], place[:, 1]].cumsum(axis=1)
+        given = np.minimum((generator.random((len(hooves), 1)) > reasons).sum(axis=1), 5)
+        return [
+            Outcome.KEPT if stays else OF_FIT[1 + why]
+            for stays, why in zip(generator.random(len(hooves)) < kept, given, strict=True)
+        ]
+
+
+def alike(table: SizeTable, offset_mm: tuple[float, float]) -> np.ndarray:
+    """One offset for every size of a table."""
+    return np.broadcast_to(np.asarray(offset_mm), (len(table.edges_mm), 2))
