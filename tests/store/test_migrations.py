@@ -26,7 +26,7 @@ anyio = pytest.mark.anyio
 FILES = sorted((Path(migrations.__file__).parent / "versions").glob("*.py"))
 REVISIONS = [file.stem[: len("2026_11_25_01")] for file in FILES]
 
-ROWS = {
+ROWS: dict[str, dict[str, Any]] = {
     "tenants": {"id": SHOP, "created_at": NOW},
     "signing_keys": {"kid": "k1", "secret": b"oats", "created_at": NOW, "retired_at": None},
     "match_receipts": {
@@ -34,6 +34,16 @@ ROWS = {
         "calibration": "none", "question": b"{}", "answer_head": b"{", "answer_packed": b"\x00\xff",
         "signing_key_id": "k1",
     },
+    "catalog_releases": {
+        "id": "sha256-00", "edition": "2026-03-01", "released_on": NOW.date(), "note": "Spring.", "status": "published",
+        "digest": "00", "written_bytes": 2,
+    },
+    "catalog_release_contents": {"release_id": "sha256-00", "packed": b"\x00\xff"},
+    "catalog_release_steps": {
+        "number": 1, "release_id": "sha256-00", "step": "publish", "taken_by": "tarn-and-tether", "taken_at": NOW,
+        "note": "", "report": None,
+    },
+    "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
 }  # fmt: skip
 """One row for each table, in an order that their foreign keys allow."""
 

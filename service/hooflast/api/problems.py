@@ -18,6 +18,7 @@ from msgspec import UNSET, Meta, UnsetType
 from hooflast import errors
 from hooflast.api import refusals
 from hooflast.api.service import HttpRequest
+from hooflast.catalog import errors as catalog_errors
 from hooflast.draw import errors as draw_errors
 from hooflast.errors import Fact, Fault, HooflastError, InputRefused
 from hooflast.matching import errors as matching_errors
@@ -40,6 +41,11 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     errors.PluginFailed: 500,
     errors.ReceiptInvalid: 422,
     LengthUnreadable: 500,
+    catalog_errors.StepNotAllowed: 409,
+    catalog_errors.FourEyesNeeded: 409,
+    catalog_errors.ReleaseStillActive: 409,
+    catalog_errors.NoEarlierRelease: 409,
+    catalog_errors.ReleaseGone: 410,
     draw_errors.PictureRefused: 500,
     store_errors.StoreError: 500,
     store_errors.DatabaseUrlRefused: 500,
@@ -50,6 +56,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     store_errors.TenantUnknown: 500,
     store_errors.SigningKeyUnknown: 500,
     store_errors.AnswerAlreadyKept: 500,
+    store_errors.ReleaseDamaged: 500,
     matching_errors.CannotAnswerAgain: 410,
     texts_errors.TextMissing: 500,
     texts_errors.FactMissing: 500,

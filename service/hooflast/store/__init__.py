@@ -8,7 +8,8 @@ tables         the table classes, which never leave this room
 sessions       transactions that belong to one tenant
 locks          one process at a time
 group_writer   many writes, one commit
-answers, signing_keys, tenants   the repositories
+answers, signing_keys, tenants, releases   the repositories
+release_rows   the rows behind a catalog release
 serving_role   PostgreSQL: the rights of a plain role, and whether we are one
 store          all of it opened on one database
 migrations     how the tables came to be: upgrade, downgrade, current, head
@@ -23,6 +24,7 @@ from hooflast.store.errors import (
     AnswerAlreadyKept,
     DatabaseFolderMissing,
     DatabaseUrlRefused,
+    ReleaseDamaged,
     SchemaNotCurrent,
     SigningKeyUnknown,
     StoreClosed,
@@ -41,6 +43,7 @@ __all__ = [
     "DatabaseRole",
     "DatabaseUrlRefused",
     "KeptAnswer",
+    "ReleaseDamaged",
     "SchemaNotCurrent",
     "Sent",
     "SigningKey",

@@ -9,7 +9,8 @@ HooflastError
     ├── StoreClosed                            the store was not started, or is stopping
     ├── TenantUnknown (LookupError)            a row belongs to a tenant nobody has made
     ├── SigningKeyUnknown (LookupError)        there is no signing key of that name
-    └── AnswerAlreadyKept (ValueError)         another answer was kept under that id
+    ├── AnswerAlreadyKept (ValueError)         another answer was kept under that id
+    └── ReleaseDamaged (ValueError)            the kept bytes of a catalog release are not what they were
 
 `reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
 """
@@ -122,3 +123,15 @@ class AnswerAlreadyKept(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"another answer is already kept under {self.id!r}, and kept answers never change"
+
+
+@dataclass(kw_only=True, eq=False)
+class ReleaseDamaged(StoreError, ValueError):
+    """What is kept of a catalog release is not what was staged."""
+
+    code: ClassVar[str] = "release-damaged"
+    release: str
+    reason: str
+
+    def __str__(self) -> str:
+        return f"what is kept of catalog release {self.release} is not what was staged: {self.reason}"

@@ -25,6 +25,10 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "tenants": "SELECT, INSERT",
         "match_receipts": "SELECT, INSERT, DELETE",
         "signing_keys": "SELECT, INSERT, UPDATE (retired_at)",
+        "catalog_releases": "SELECT, INSERT, UPDATE (status, digest, written_bytes)",
+        "catalog_release_contents": "SELECT, INSERT, DELETE",
+        "catalog_release_steps": "SELECT, INSERT",
+        "active_catalog_release": "SELECT, INSERT, UPDATE (release_id, revision)",
         "alembic_version": "SELECT",
     }
 )

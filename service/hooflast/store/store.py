@@ -10,6 +10,7 @@ from hooflast.store import migrations
 from hooflast.store.answers import Answers
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
+from hooflast.store.releases import Releases
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
 from hooflast.store.signing_keys import SigningKeys
@@ -28,6 +29,7 @@ class Store:
         sessions = Sessions(engine)
         self.tenants = Tenants(sessions)
         self.signing_keys = SigningKeys(sessions)
+        self.releases = Releases(sessions)
         self.answers = Answers(sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:

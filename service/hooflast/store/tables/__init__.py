@@ -1,10 +1,23 @@
 """Tables: one class per file, known to the store alone; `METADATA` holds them all."""
 
+from hooflast.store.tables.active_catalog_release import ActiveCatalogRelease
 from hooflast.store.tables.base import Base
+from hooflast.store.tables.catalog_release import CatalogRelease
+from hooflast.store.tables.catalog_release_content import CatalogReleaseContent
+from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.signing_key import SigningKey
 from hooflast.store.tables.tenant import Tenant
 
 METADATA = Base.metadata
 
-__all__ = ["METADATA", "MatchReceipt", "SigningKey", "Tenant"]
+__all__ = [
+    "METADATA",
+    "ActiveCatalogRelease",
+    "CatalogRelease",
+    "CatalogReleaseContent",
+    "CatalogReleaseStep",
+    "MatchReceipt",
+    "SigningKey",
+    "Tenant",
+]
