@@ -61,7 +61,8 @@ def walk(told, *, count, seed):
     """Hooves drawn from what is believed of one: as measured (n, 2), and at any week after the next trim."""
     rng = np.random.default_rng(seed)
     measured = sample(told.estimate, count=count, rng=rng)
-    drawn = rng.multivariate_normal(*told.changes.next_trim, size=count)
+    mean, covariance = told.changes.next_trim
+    drawn = rng.multivariate_normal(mean, covariance, size=count)
     phases = rng.choice(told.phases, size=count)[:, None]
     trimmed = measured + (told.weeks - phases) * drawn[:, :2] + drawn[:, 2:]
     return measured, lambda week: trimmed + week * drawn[:, :2], rng

@@ -105,7 +105,7 @@ class TestLearning:
             kind = population(AnimalType.HORSE, limb=Limb.LF)
             hoof = rng.multivariate_normal(kind.mean, kind.covariance)
             bias = 0.5 * rng.standard_normal() * np.ones(2)
-            history = []
+            history: list[PastReading] = []
             for weeks_ago, beside in ((6.0, AFTER), (0.0, BEFORE), (0.0, AFTER)):
                 if history:
                     step = truth[2:] + rng.multivariate_normal(np.zeros(2), USUAL.trim_covariance)

@@ -34,6 +34,7 @@ from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.growth import Changes
 from hooflast.fit.normal import Floats, bivariate_normal_cdf
+from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import SizeTable
 
 LATTICE_BITS: Final = 10
@@ -223,11 +224,11 @@ def _normal_points() -> Floats:
 
 def _held(estimate: Estimate, table: SizeTable, *, size: int, moved: tuple[Floats, Floats]) -> float:
     """E over points (P, 2) of a size's acceptance of X + smallest at the loose edge and of X + largest at the tight."""
-    loose, tight = table.edges_mm[size, :, _OUTER]
+    loose, tight = table.edges_mm[size][:, _OUTER].T
     edges = np.stack([loose - moved[0], tight - moved[1]], axis=-1)
     deviations = np.broadcast_to(table.edge_sd_mm[size][:, _OUTER], edges.shape)
-    corners = corner_chances(_heavy(estimate), edges_mm=edges, edge_sd_mm=deviations)
-    accepted = expected_worth(corners, steps=ACCEPTED[_OUTER])
+    steps = np.broadcast_to(ACCEPTED[_OUTER], (1, len(edges), 2))
+    (accepted,) = expected_worths(_heavy(estimate), edges_mm=edges, edge_sd_mm=deviations, steps=steps)
     has_room = np.all(edges[:, :, 0] < edges[:, :, 1], axis=1)
     return float(np.mean(np.where(has_room, accepted, 0.0)))
 
