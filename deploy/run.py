@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 OLDEST_PYTHON = (3, 11)
 ROOT = Path(__file__).resolve().parent.parent
 LOCKS = ROOT / "deploy" / "locks"
-PROJECTS = (ROOT, ROOT / "plugins" / "demo")
+PROJECTS = (ROOT, *sorted(project.parent for project in ROOT.glob("plugins/*/pyproject.toml")))
 NOT_FOR_US = ("PYTHONHOME", "PYTHONPATH", "PYTHONDONTWRITEBYTECODE", "PIP_TARGET", "PIP_PREFIX", "PIP_ROOT", "PIP_USER")
 """Variables that would lead an environment of ours elsewhere, or make each start compile everything again."""
 
@@ -80,8 +80,11 @@ def lock(options: Sequence[str]) -> int:
     resolve += ["--universal", "--python-version", "3.11", "--only-binary", ":all:"]
     resolve += ["--generate-hashes", "--no-header", "--no-annotate", *options]
     for name, sources in (
-        ("test", ["pyproject.toml", "--group", "build", "--group", "test"]),
-        ("serve", ["pyproject.toml", "--group", "build", "--constraint", "deploy/locks/test.txt"]),
+        ("test", ["pyproject.toml", "--group", "build", "--group", "plugins", "--group", "test"]),
+        (
+            "serve",
+            ["pyproject.toml", "--group", "build", "--group", "plugins", "--constraint", "deploy/locks/test.txt"],
+        ),
         ("tools", ["--group", "tools"]),
     ):
         run([*resolve, *sources, "--output-file", f"deploy/locks/{name}.txt"], trouble="The lock could not be renewed.")

@@ -8,11 +8,7 @@ import pytest
 from tests.project.checkout import ROOT
 
 PROGRAMS = Path(sysconfig.get_path("scripts"))
-MODULES = sorted(
-    path
-    for room in ("service/hooflast", "plugins/demo/hooflast_demo", "deploy")
-    for path in (ROOT / room).rglob("*.py")
-)
+MODULES = sorted(path for room in ("service/hooflast", "plugins", "deploy") for path in (ROOT / room).rglob("*.py"))
 
 
 @pytest.mark.parametrize(

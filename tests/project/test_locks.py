@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
@@ -14,10 +15,15 @@ LOCKS = {
     for name in ("serve", "test", "tools")
 }
 WANTED = {
-    "serve": [*PROJECT["project"]["dependencies"], *PROJECT["dependency-groups"]["build"]],
+    "serve": [
+        *PROJECT["project"]["dependencies"],
+        *PROJECT["dependency-groups"]["build"],
+        *PROJECT["dependency-groups"]["plugins"],
+    ],
     "test": [
         *PROJECT["project"]["dependencies"],
         *PROJECT["dependency-groups"]["build"],
+        *PROJECT["dependency-groups"]["plugins"],
         *PROJECT["dependency-groups"]["test"],
     ],
     "tools": PROJECT["dependency-groups"]["tools"],
@@ -50,5 +56,15 @@ def test_the_lock_answers_what_the_project_asks_for(lock: str) -> None:
 
 
 def test_what_is_tested_is_what_serves() -> None:
-    tested = pins("test")
-    assert {name: versions for name, versions in pins("serve").items() if tested.get(name) != versions} == {}
+    serving, tested = ({name: versions_of(pins) for name, pins in pins(lock).items()} for lock in ("serve", "test"))
+    assert {name: versions for name, versions in serving.items() if not versions <= tested.get(name, set())} == {}
+
+
+def versions_of(pinned: set[tuple[str, str]]) -> set[str]:
+    return {version for version, _ in pinned}
+
+
+@pytest.mark.parametrize("plugin", sorted(ROOT.glob("plugins/*/pyproject.toml")), ids=lambda file: file.parent.name)
+def test_what_a_plugin_asks_for_is_locked(plugin: Path) -> None:
+    asked = set(tomllib.loads(plugin.read_text("utf-8"))["project"]["dependencies"]) - {"hooflast"}
+    assert asked <= set(PROJECT["dependency-groups"]["plugins"])

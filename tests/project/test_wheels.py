@@ -21,9 +21,9 @@ pytestmark = [pytest.mark.full, pytest.mark.xdist_group("wheels")]
 
 @pytest.fixture(scope="module")
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of an environment's programs, with both wheels and the lock in it."""
+    """The folder of an environment's programs, with every wheel and the lock in it."""
     place = tmp_path_factory.mktemp("elsewhere")
-    for project in (ROOT, ROOT / "plugins" / "demo"):
+    for project in (ROOT, *(file.parent for file in ROOT.glob("plugins/*/pyproject.toml"))):
         build = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", str(place / "dist")]
         said(build, folder=project)
     script = load_script()

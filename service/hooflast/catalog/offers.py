@@ -103,9 +103,6 @@ class _Read:
     files: tuple[CatalogFile, ...]
     rows: tuple[RowFate, ...]
 
-    @property
-    def day(self) -> date:
-        return self.fetched.source.released_on or self.fetched.retrieved_on
 
 
 def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | None) -> _Read:
@@ -124,8 +121,13 @@ def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | 
 
 
 def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, settings: Any) -> Iterable[Edition]:
-    """What was read, by the day of its edition, oldest first."""
-    for day, together in groupby(sorted(read, key=lambda one: one.day), key=lambda one: one.day):
+    """What was read, by the day of its edition, oldest first. What is offered now has the day it last came on."""
+    now = max((one.fetched.retrieved_on for one in read if one.fetched.source.released_on is None), default=date.min)
+
+    def day_of(one: _Read) -> date:
+        return one.fetched.source.released_on or now
+
+    for day, together in groupby(sorted(read, key=day_of), key=day_of):
         parts = list(together)
         files = tuple(file for part in parts for file in part.files)
         if not files:
