@@ -15,7 +15,8 @@ from hooflast.catalog.values import SoldAs
 from hooflast.fit.boot import Closure, ShapeClass
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.hoof import Limb
-from hooflast.fit.match import match_hoof
+from hooflast.fit.match import offer_boots
+from hooflast.fit.ranking import Closeness
 from hooflast.fit.remark import Remark
 from hooflast.fit.shape import Shape
 from hooflast.matching.answer import Alternative, BootFit
@@ -42,11 +43,15 @@ def alternatives(
     *,
     limb: Limb,
     estimate: Estimate,
+    compared: Closeness,
     shape: Shape,
     offered: tuple[BootFit, ...],
     today: date,
 ) -> tuple[Alternative, ...]:
-    """Boot models for a hoof that is likely narrow or wide, or that no offered size is likely to fit."""
+    """Boot models for a hoof that is likely narrow or wide, or that no offered size is likely to fit.
+
+    `compared` is how all boot models of the shelf compare on the hoof.
+    """
     serving = _serving(shape)
     first = offered[0] if offered else None
     if question.is_foal or is_painful(question.needs) or question.uses & STANDING_USES:
@@ -61,10 +66,12 @@ def alternatives(
         for index in in_question
         if shelf.boots[index].id not in shown and (serving is None or shelf.boots[index].shape in serving)
     ]
-    match = match_hoof(
+    boots = np.array(pool, dtype=np.intp)
+    match = offer_boots(
         estimate,
-        shelf.layout,
-        boots=np.array(pool, dtype=np.intp),
+        shelf.table,
+        boots=boots,
+        closeness=compared.among(boots),
         wish_rank=[0] * len(shelf.boots),
         at_most=2 * MOST,
     )

@@ -1,7 +1,7 @@
 """Choosing: which boot models come into question for a horse. Use, confinement and needs are filters, not scores."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Final
@@ -19,6 +19,9 @@ from hooflast.matching.shelf import Shelf
 
 STANDING_USES: Final = frozenset({IntendedUse.SOAKING, IntendedUse.CONFINED})
 """Uses of a standing horse: a boot made for these alone is offered only when asked for."""
+
+USES_AT_REST: Final = STANDING_USES | {IntendedUse.TRANSPORT}
+"""Uses in which the horse is not ridden or driven."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +43,8 @@ def choose_boots(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choic
     chosen: dict[Limb, list[int]] = {limb: [] for limb in limbs}
     for index, boot in enumerate(shelf.boots):
         served = [limb for limb in limbs if made_for(boot, limb=limb)]
-        reason = _against(boot, question, today=today) or (None if served else LeftOutBecause.LIMB)
+        against = _reasons_against(boot, question, today=today)
+        reason = next(against, None if served else LeftOutBecause.LIMB)
         if reason is not None:
             left_out[reason] += 1
             continue
@@ -56,19 +60,24 @@ def made_for(boot: BootModel, *, limb: Limb) -> bool:
 
 def standing_only(boot: BootModel) -> bool:
     """Whether the boot model is made for soaking or confinement and, beside these, for transport at most."""
-    return bool(boot.intended_uses & STANDING_USES) and boot.intended_uses <= STANDING_USES | {IntendedUse.TRANSPORT}
+    return bool(boot.intended_uses & STANDING_USES) and boot.intended_uses <= USES_AT_REST
 
 
-def _against(boot: BootModel, question: MatchQuestion, *, today: date) -> LeftOutBecause | None:
-    """The first reason against a boot model for this horse, or None."""
-    asked_for_standing = bool(question.uses & (STANDING_USES | {IntendedUse.TRANSPORT})) or bool(question.needs)
-    reasons = {
-        LeftOutBecause.PAIN: (is_painful(question.needs) and not boot.intended_uses & STANDING_USES)
-        or (bool(question.uses - STANDING_USES) and not may_be_ridden(question.needs)),
-        LeftOutBecause.DISCONTINUED: boot.discontinued_on is not None and boot.discontinued_on <= today,
-        LeftOutBecause.ANIMAL_TYPE: question.animal_type not in boot.animal_types,
-        LeftOutBecause.USE: not question.uses <= boot.intended_uses or (standing_only(boot) and not asked_for_standing),
-        LeftOutBecause.NEED: not {named.need for named in question.needs} <= boot.suits_needs,
-        LeftOutBecause.PAD: question.pad_mm > boot.max_pad_mm,
-    }
-    return next((reason for reason, holds in reasons.items() if holds), None)
+def _reasons_against(boot: BootModel, question: MatchQuestion, *, today: date) -> Iterator[LeftOutBecause]:
+    """The reasons against a boot model for this horse, the first that counts first."""
+    painful, uses = is_painful(question.needs), question.uses
+    asked_for_standing = bool(uses & USES_AT_REST) or bool(question.needs)
+    if (painful and not boot.intended_uses & STANDING_USES) or (
+        uses - STANDING_USES and not may_be_ridden(question.needs)
+    ):
+        yield LeftOutBecause.PAIN
+    if boot.discontinued_on is not None and boot.discontinued_on <= today:
+        yield LeftOutBecause.DISCONTINUED
+    if question.animal_type not in boot.animal_types:
+        yield LeftOutBecause.ANIMAL_TYPE
+    if not uses <= boot.intended_uses or (standing_only(boot) and not asked_for_standing):
+        yield LeftOutBecause.USE
+    if not {named.need for named in question.needs} <= boot.suits_needs:
+        yield LeftOutBecause.NEED
+    if question.pad_mm > boot.max_pad_mm:
+        yield LeftOutBecause.PAD
