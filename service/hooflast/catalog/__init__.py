@@ -11,6 +11,7 @@ document    one file's bytes as JSON                  structure   its form, by t
 meaning     what its records say                      chart       a boot model's size chart
 references  what its records name                     gtin        check digits
 release     ids made from content; releases written down and read back
+comparing   what changed from one catalog release to another
 lifecycle   what becomes of a catalog release: staged, checked, published, withdrawn
 errors      what the life of a catalog release refuses
 
