@@ -58,6 +58,12 @@ def made_for(boot: BootModel, *, limb: Limb) -> bool:
     return boot.limbs is LimbSet.ALL or (boot.limbs is LimbSet.FORE) == limb.is_fore
 
 
+def wish_rank(boot: BootModel, question: MatchQuestion) -> int:
+    """Wished closures come first inside a band, in the order they were named."""
+    wishes = question.closures
+    return wishes.index(boot.closure) if boot.closure in wishes else len(wishes)
+
+
 def standing_only(boot: BootModel) -> bool:
     """Whether the boot model is made for soaking or confinement and, beside these, for transport at most."""
     return bool(boot.intended_uses & STANDING_USES) and boot.intended_uses <= USES_AT_REST
