@@ -9,7 +9,6 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from hooflast.catalog.values import BootModel
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import HoofReading
 from hooflast.fit.match import HoofMatch, offer_boots
@@ -20,6 +19,7 @@ from hooflast.matching.alternatives import alternatives
 from hooflast.matching.answer import Estimated, HoofAnswer
 from hooflast.matching.boot_fits import boot_fit
 from hooflast.matching.cautions import hoof_cautions
+from hooflast.matching.choosing import wish_rank
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.turning import turns
@@ -36,18 +36,12 @@ def answer_hoof(
         shelf.table,
         boots=boots,
         closeness=compared.among(boots),
-        wish_rank=[_wish_rank(boot, question) for boot in shelf.boots],
+        wish_rank=[wish_rank(boot, question) for boot in shelf.boots],
         at_most=question.boots_per_hoof,
     )
     return _told(
         reading, estimate=estimate, compared=compared, match=match, question=question, shelf=shelf, today=today
     )
-
-
-def _wish_rank(boot: BootModel, question: MatchQuestion) -> int:
-    """Wished closures come first inside a band, in the order they were named."""
-    wishes = question.closures
-    return wishes.index(boot.closure) if boot.closure in wishes else len(wishes)
 
 
 def _told(
