@@ -104,6 +104,21 @@ class TestTheHoofAtEveryMoment:
     def test_its_parts_weigh_one_together(self, told, week):
         assert hoof_after(told, weeks=week).weights.sum() == pytest.approx(1.0)
 
+    @worlds
+    def test_after_a_later_trim_it_is_the_simulated_one(self, told):
+        rng = np.random.default_rng(6)
+        measured = sample(told.estimate, count=100_000, rng=rng)
+        drawn = rng.multivariate_normal(told.changes.mean, told.changes.covariance, size=100_000)
+        phases = rng.choice(told.phases, size=100_000)[:, None]
+        hooves = measured + (told.weeks - phases) * drawn[:, :2]
+        for trim in range(1, 4):
+            one = rng.multivariate_normal(np.zeros(2), told.changes.trim_covariance, size=100_000)
+            hooves = hooves + (told.weeks * drawn[:, :2] if trim > 1 else 0.0) + drawn[:, 2:] + one
+            believed = hoof_after(told, weeks=1.5, trims=trim)
+            seen = hooves + 1.5 * drawn[:, :2]
+            assert believed.mean == pytest.approx(seen.mean(axis=0), abs=0.08)
+            assert believed.covariance == pytest.approx(np.cov(seen.T), rel=0.03, abs=0.2)
+
     def test_a_hoof_read_freshly_trimmed_is_expected_so_again(self):
         assert hoof_after(cycle(since_trim=0.0), weeks=0.0).mean == pytest.approx([122.0, 123.0])
 

@@ -26,7 +26,6 @@ from functools import cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtri
 from scipy.stats.qmc import Sobol
 
@@ -103,9 +102,17 @@ class Turn:
     late_week: float | None
 
 
-def hoof_after(cycle: Cycle, *, weeks: float) -> Estimate:
-    """The hoof H(weeks), so many weeks after the next trim: mean F + t·r, covariance likewise, in closed form."""
-    parts = [_later(cycle.estimate, cycle, since_trim=phase, weeks=weeks) for phase in cycle.phases]
+def hoof_after(cycle: Cycle, *, weeks: float, trims: int = 1) -> Estimate:
+    """The hoof so many weeks after the next trim, H(weeks), or after a later one: the k-th from now, one cycle apart.
+
+    X + (k·T − τ + weeks)·r + k·s + Σ ε_j is a mixture with that mean and covariance, in closed form.
+    """
+    changes = cycle.changes
+    parts = []
+    for phase in cycle.phases:
+        steps = np.hstack([(trims * cycle.weeks - phase + weeks) * np.eye(2), trims * np.eye(2)])
+        covariance = steps @ changes.covariance @ steps.T + trims * changes.trim_covariance
+        parts.append(cycle.estimate.changed(by_mm=steps @ changes.mean, covariance=covariance))
     return Estimate(
         weights=np.concatenate([part.weights for part in parts]) / len(parts),
         means=np.concatenate([part.means for part in parts]),
@@ -240,17 +247,6 @@ def _heavy(estimate: Estimate) -> Estimate:
         means=estimate.means[heavy],
         covariances=estimate.covariances[heavy],
     )
-
-
-def _later(estimate: Estimate, cycle: Cycle, *, since_trim: float, weeks: float) -> Estimate:
-    mean, covariance = cycle.changes.next_trim
-    steps = _steps(cycle.weeks - since_trim + weeks)
-    return estimate.changed(by_mm=steps @ mean, covariance=steps @ covariance @ steps.T)
-
-
-def _steps(weeks: float) -> NDArray[np.float64]:
-    """The matrix (2, 4) that takes (r, u) to weeks·r + u."""
-    return np.hstack([weeks * np.eye(2), np.eye(2)])
 
 
 def _covariance_with_rate(cycle: Cycle, *, axis: int) -> Floats:

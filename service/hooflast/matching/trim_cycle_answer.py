@@ -1,0 +1,83 @@
+"""Trim cycle answer: what is asked about a boot over the weeks between two trims, and what is said, as values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from hooflast.catalog.values import BootId, BootModel, Maker, Size, SizeCode
+from hooflast.fit.cycle import Cycle, Moment, Turn
+from hooflast.fit.growth import Circumstance
+from hooflast.fit.history import Learned, PastReading
+from hooflast.fit.hoof import Axis, HoofReading, Limb
+from hooflast.fit.remark import Caution, Remark
+from hooflast.matching.answer import Estimated, Versions
+from hooflast.matching.question import MatchQuestion
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CycleQuestion:
+    """A horse as it was measured, the weeks between its trims, and one boot model to wear meanwhile.
+
+    `size` is the one to look at (None: the best for the freshly trimmed hoof). `histories` are a hoof's readings before
+    this one. `circumstances` are what else changes the hooves.
+    """
+
+    horse: MatchQuestion
+    cycle_weeks: float
+    boot: BootId
+    size: SizeCode | None = None
+    circumstances: frozenset[Circumstance] = frozenset()
+    histories: Mapping[Limb, tuple[PastReading, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeInCycle:
+    """One size over the cycle: the chance that it fits at each moment, and that it does at all of them."""
+
+    size: Size
+    chances: Mapping[Moment, float]
+    holds_chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeekInCycle:
+    """The hoof so many weeks after the next trim, and the chances of the size looked at.
+
+    `fit_chance` is for that week alone, `still_fits_chance` for all weeks from the trim to it.
+    """
+
+    week: float
+    width: Estimated
+    length: Estimated
+    fit_chance: float
+    still_fits_chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoofInCycle:
+    """One hoof over its cycle. `sizes` is empty where no size is to be told; the first of them is the one looked at.
+
+    `turns` says for each axis when that size turns; None where it hardly ever does. `cycle` is what all of it was
+    computed from.
+    """
+
+    reading: HoofReading
+    learned: Learned
+    cycle: Cycle
+    sizes: tuple[SizeInCycle, ...]
+    weeks: tuple[WeekInCycle, ...]
+    turns: Mapping[Axis, Turn | None]
+    advice: tuple[Remark, ...]
+    cautions: tuple[Caution, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CycleAnswer:
+    """One horse's hooves over their cycle in one boot model."""
+
+    question: CycleQuestion
+    boot: BootModel
+    maker: Maker
+    hooves: tuple[HoofInCycle, ...]
+    cautions: tuple[Caution, ...]
+    assumptions: tuple[Remark, ...]
+    versions: Versions
