@@ -12,7 +12,6 @@ Prices are whole numbers of the currency's minor unit.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import islice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +62,7 @@ def _items(offers: Sequence[Offer], *, is_pair: bool, at_most: int) -> list[int]
     """The offer of each item of one kind that is in stock, cheapest first."""
     of_kind = [place for place, offer in enumerate(offers) if offer.is_pair is is_pair]
     of_kind.sort(key=lambda place: _cost(offers[place]))
-    return list(islice(_each(offers, of_kind, at_most=at_most), at_most))
+    return list(_each(offers, of_kind, at_most=at_most))
 
 
 def _each(offers: Sequence[Offer], places: Sequence[int], *, at_most: int) -> Iterator[int]:

@@ -84,7 +84,8 @@ class Counter:
                 return None
             purchases[size] = purchase
         value = Value(
-            served=len(worn),
+            fores=sum(one.limb.is_fore for one in worn),
+            hinds=sum(not one.limb.is_fore for one in worn),
             fitting=sum(parts(one.wearable.fit_chance) for one in worn),
             wish=self.on_sale.wish_rank * len(worn),
             unpriced=sum(purchase.unpriced for purchase in purchases.values()),

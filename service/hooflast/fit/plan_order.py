@@ -47,9 +47,10 @@ class Goal:
 
 
 class Value(NamedTuple):
-    """What a plan, or a part of it, is judged by; parts add up."""
+    """What a plan, or a part of it, is judged by; parts add up. `fores` and `hinds` are the hooves served."""
 
-    served: int
+    fores: int
+    hinds: int
     fitting: int
     wish: int
     unpriced: int
@@ -59,7 +60,9 @@ class Value(NamedTuple):
     worth: int
 
 
-BETTER: Final = np.array(Value(served=1, fitting=1, wish=-1, unpriced=-1, price=-1, spares=-1, closeness=1, worth=1))
+BETTER: Final = np.array(
+    Value(fores=1, hinds=1, fitting=1, wish=-1, unpriced=-1, price=-1, spares=-1, closeness=1, worth=1)
+)
 """Which numbers of a value are better when larger (1) and which when smaller (−1)."""
 
 
@@ -69,7 +72,7 @@ def parts(number: float) -> int:
 
 
 def column(values: Integers, name: str) -> Integers:
-    """One number of each value (N, 8), by its name in Value."""
+    """One number of each value (N, 9), by its name in Value."""
     return values[:, Value._fields.index(name)]
 
 
@@ -79,8 +82,9 @@ def bands(values: Integers, *, goal: Goal, ideal: int) -> Integers:
 
 
 def keys(values: Integers, *, goal: Goal, ideal: int) -> Integers:
-    """What plans are ordered by (N, K), from their values (N, 8): column after column, the smaller is better."""
-    served, fitting, wish, unpriced, price, spares, closeness, worth = values.T
+    """What plans are ordered by (N, K), from their values (N, 9): column after column, the smaller is better."""
+    fores, hinds, fitting, wish, unpriced, price, spares, closeness, worth = values.T
+    served = fores + hinds
     if goal.aim is Aim.CHEAPEST:
         return np.column_stack([-served, unpriced, price, wish, -fitting, spares, -closeness, -worth])
     band = bands(values, goal=goal, ideal=ideal)

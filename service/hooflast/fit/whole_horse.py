@@ -67,17 +67,12 @@ class Plan:
     price: int
     unpriced: int
 
-    @property
-    def boots(self) -> frozenset[tuple[bool, str]]:
-        """The boot models, each with whether the fores wear it."""
-        return _boots(self.worn)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plans:
-    """The best plan, the best of those that serve as many hooves in other boot models, and the frontier.
+    """The best plan, the best of those that serve the same hooves in other boot models, and the frontier.
 
-    The frontier holds, of the plans that serve as many hooves at known prices, those for which no other is surer to
+    The frontier holds, of the plans that serve the same hooves at known prices, those for which no other is surer to
     fit for as little: from the cheapest to the surest. `best` serves no hoof if nothing can be had.
     """
 
@@ -129,11 +124,11 @@ def _plans(made: Sequence[tuple[Choice, ...]], values: Integers, *, goal: Goal, 
         return _plan(made[row], value=Value(*values[row].tolist()), band=int(banded[row]))
 
     best = first(keyed)
-    served = column(values, "served")
-    as_many = np.flatnonzero(served == served[best])
-    boots = _boots(_worn(made[best]))
-    others = np.array([row for row in as_many if _boots(_worn(made[int(row)])) != boots], dtype=np.intp)
-    priced = as_many[column(values, "unpriced")[as_many] == 0]
+    fores, hinds = column(values, "fores"), column(values, "hinds")
+    alike = np.flatnonzero((fores == fores[best]) & (hinds == hinds[best]))
+    boots = _boots(made[best])
+    others = np.array([row for row in alike if _boots(made[int(row)]) != boots], dtype=np.intp)
+    priced = alike[column(values, "unpriced")[alike] == 0]
     return Plans(
         best=plan(best),
         runner_up=plan(int(others[first(keyed[others])])) if len(others) else None,
@@ -145,8 +140,9 @@ def _worn(choices: Sequence[Choice]) -> tuple[Worn, ...]:
     return tuple(worn for choice in choices for worn in choice.worn)
 
 
-def _boots(worn: Sequence[Worn]) -> frozenset[tuple[bool, str]]:
-    return frozenset((one.limb.is_fore, one.boot) for one in worn)
+def _boots(choices: Sequence[Choice]) -> frozenset[tuple[bool, str]]:
+    """The boot models of fores and of hinds."""
+    return frozenset((one.limb.is_fore, one.boot) for one in _worn(choices))
 
 
 def _plan(choices: Sequence[Choice], *, value: Value, band: int) -> Plan:
