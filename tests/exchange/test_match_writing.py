@@ -148,4 +148,7 @@ def test_chances_are_rounded_to_the_nearest_and_true_halves_to_even(chance: floa
 @given(answers())
 def test_head_and_rest_together_are_what_is_written(answer: MatchAnswer) -> None:
     writer = AnswerWriter(texts=TEXTS)
-    assert writer.head(RECEIPT) + writer.rest(answer) == write_match_answer(answer, receipt=RECEIPT, texts=TEXTS)
+    hooves = [writer.hoof(hoof, question=answer.question) for hoof in answer.hooves]
+    assert writer.head(RECEIPT) + writer.rest(answer, hooves=hooves) == write_match_answer(
+        answer, receipt=RECEIPT, texts=TEXTS
+    )

@@ -1,5 +1,6 @@
 """A receipt can be read back only if it was signed here, and names what learning needs."""
 
+import asyncio
 import dataclasses
 from datetime import UTC, datetime, timedelta
 
@@ -9,12 +10,17 @@ from hypothesis import strategies as st
 from tests.matching.worlds import SHELF, TODAY, Kept, desk, question, questions, reading
 
 from hooflast.errors import InputRefused, ReceiptInvalid
-from hooflast.matching.answering import Asker, answer_match
+from hooflast.exchange import AnswerWriter
+from hooflast.fit.boot import IntendedUse
+from hooflast.fit.hoof import Limb
+from hooflast.matching.answering import WORKING_AT_ONCE, Asker, answer_match
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.memo import Memo
 from hooflast.matching.receipt import read_receipt, receipt_facts, sign_receipt
 from hooflast.store.ids import new_id
 from hooflast.store.values import SigningKey, TenantId
+from hooflast.texts import load_texts
+from hooflast.units import Unit
 
 NOW = datetime(2026, 5, 1, 12, 0, tzinfo=UTC)
 KEY = SigningKey(kid="k1", secret=b"s" * 32, created_at=NOW)
@@ -77,28 +83,32 @@ class Writer:
     """Writes the receipt's token, and then the number of hooves."""
 
     def __init__(self) -> None:
-        self.written = 0
+        self.written = self.hooves = 0
 
     def head(self, receipt, /) -> bytes:
         return receipt.token.encode()
 
-    def rest(self, answer, /) -> bytes:
+    def hoof(self, hoof, /, *, question) -> bytes:
+        self.hooves += 1
+        return hoof.reading.limb.encode()
+
+    def rest(self, answer, /, *, hooves) -> bytes:
         self.written += 1
-        return b" %d" % len(answer.hooves)
+        return b" %d" % len(hooves)
 
 
 class Failing(Writer):
-    def rest(self, answer, /) -> bytes:
+    def rest(self, answer, /, *, hooves) -> bytes:
         raise OSError("disk full")
 
 
-async def ask(asked, *, keeper, writer, memo=None, now=NOW, language="en"):
+async def ask(asked, *, keeper, writer, memo=None, now=NOW, language="en", at=None):
     """Ask a question whose request is its own text."""
     return await answer_match(
         repr(asked).encode(),
         read=lambda _: asked,
         asker=Asker(tenant=TENANT, now=now, language=language),
-        desk=desk(keeper, memo=memo),
+        desk=at or desk(keeper, memo=memo),
         key=KEY,
         writer=writer,
     )
@@ -166,3 +176,56 @@ async def test_a_memo_of_no_bytes_remembers_nothing():
     for _ in range(2):
         await ask(question(), keeper=Kept(), writer=writer, memo=memo)
     assert writer.written == 2
+
+
+FOUR = tuple(reading(limb) for limb in Limb)
+
+
+@pytest.mark.anyio
+async def test_a_hoof_is_worked_out_once_whatever_horse_it_belongs_to():
+    writer, memo = Writer(), Memo(1_000_000)
+    await ask(question(*FOUR), keeper=Kept(), writer=writer, memo=memo)
+    await ask(question(*FOUR[:2], horse_name="Moth", girth_mm=1800.0), keeper=Kept(), writer=writer, memo=memo)
+    await ask(question(reading(Limb.LF, width=125.0), FOUR[1]), keeper=Kept(), writer=writer, memo=memo)
+    assert (writer.written, writer.hooves) == (3, 5)
+
+
+@pytest.mark.anyio
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"asked": question(boots_per_hoof=1)},
+        {"asked": question(uses=frozenset({IntendedUse.ROAD}))},
+        {"asked": question(unit=Unit.INCH)},
+        {"asked": question(is_foal=True)},
+        {"now": NOW + timedelta(days=1)},
+        {"language": "de"},
+    ],
+)
+async def test_whatever_a_hoof_depends_on_makes_another_hoof(other):
+    writer, memo = Writer(), Memo(1_000_000)
+    await ask(question(), keeper=Kept(), writer=writer, memo=memo)
+    told = {"asked": question()} | other
+    await ask(told.pop("asked"), keeper=Kept(), writer=writer, memo=memo, **told)
+    assert writer.hooves == 2
+
+
+@pytest.mark.anyio
+async def test_a_remembered_hoof_is_written_as_one_worked_out_anew():
+    memo = Memo(1_000_000)
+    writer = AnswerWriter(texts=load_texts("en"))
+    await ask(question(*FOUR), keeper=Kept(), writer=writer, memo=memo)
+    asked = question(FOUR[3], FOUR[0], horse_name="Moth")
+    remembered, anew = Kept(), Kept()
+    await ask(asked, keeper=remembered, writer=writer, memo=memo)
+    await ask(asked, keeper=anew, writer=writer)
+    assert remembered[0].answer.packed == anew[0].answer.packed
+
+
+@pytest.mark.anyio
+async def test_the_same_question_asked_by_many_at_once_is_worked_out_once_for_all_who_wait():
+    writer, memo, keeper = Writer(), Memo(1_000_000), Kept()
+    place = desk(keeper, memo=memo)
+    await asyncio.gather(*(ask(question(), keeper=keeper, writer=writer, at=place) for _ in range(12)))
+    assert len(keeper) == 12
+    assert writer.written <= WORKING_AT_ONCE

@@ -3,7 +3,6 @@
 from asyncio import Semaphore
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
 
 from litestar import Request
 from litestar.datastructures import State
@@ -21,16 +20,13 @@ from hooflast.texts import Texts, load_texts, negotiate
 
 HttpRequest = Request[None, None, State]
 
-WORKING_AT_ONCE: Final = 2
-"""How many computations a process works on at once; others wait their turn."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Service:
     """What one process serves with.
 
     `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page,
-    `desk` what matches are answered with, `working` the turns of what is worked out in threads.
+    `desk` what matches are answered with.
     """
 
     settings: Settings
@@ -44,7 +40,11 @@ class Service:
     reference: bytes
     desk: Desk
     running: Running = field(default_factory=Running)
-    working: Semaphore = field(default_factory=lambda: Semaphore(WORKING_AT_ONCE))
+
+    @property
+    def working(self) -> Semaphore:
+        """The turns of what is worked out in threads."""
+        return self.desk.working
 
     @property
     def tenant(self) -> TenantId:

@@ -1,12 +1,13 @@
 """Match writing: an answer as values, written down with its sentences as a match document."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import msgspec
+from msgspec.structs import replace
 
-from hooflast.catalog.values import Range
+from hooflast.catalog.values import BootModel, Maker, Range
 from hooflast.exchange.answer_parts import cautions, encode, remarks, rounded, rounded_chance, versions_document
 from hooflast.exchange.match_document import (
     AccessoryFitDocument,
@@ -41,6 +42,7 @@ from hooflast.matching.answer import (
     BootFit,
     Estimated,
     HoofAnswer,
+    LeftOutBecause,
     MatchAnswer,
     SizeFit,
 )
@@ -55,7 +57,7 @@ _NOT_KEPT: Final = b'{"id":null,"receipt":null'
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerWriter:
-    """Writes answers in one language: a head with the receipt, and everything after it."""
+    """Writes answers in one language: a head with the receipt, each hoof, and everything after the receipt."""
 
     texts: Texts
 
@@ -63,9 +65,14 @@ class AnswerWriter:
         """The beginning of what is sent and kept, with id and receipt."""
         return msgspec.json.encode({"id": receipt.id, "receipt": receipt.token})[:-1]
 
-    def rest(self, answer: MatchAnswer) -> bytes:
-        """Everything after the receipt; the same for every answer to one question."""
-        return write_match_answer(answer, receipt=None, texts=self.texts)[len(_NOT_KEPT) :]
+    def hoof(self, hoof: HoofAnswer, *, question: MatchQuestion) -> bytes:
+        """One hoof of the answer to a question."""
+        return encode(_hoof(hoof, texts=self.texts.in_unit(question.unit)))
+
+    def rest(self, answer: MatchAnswer, *, hooves: Sequence[bytes]) -> bytes:
+        """Everything after the receipt, with its hooves as they have been written; the same for every such answer."""
+        document = match_document(answer, receipt=None, texts=self.texts)
+        return encode(replace(document, hooves=[msgspec.Raw(hoof) for hoof in hooves]))[len(_NOT_KEPT) :]
 
 
 def write_match_answer(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: Texts) -> bytes:
@@ -85,16 +92,21 @@ def match_document(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: 
         asked=_asked(answer.question),
         hooves=[_hoof(hoof, texts=texts) for hoof in answer.hooves],
         cautions=cautions(answer.cautions, texts=texts),
-        needs=[_need(need, texts=texts) for need in answer.needs],
+        needs=[need_document(need, texts=texts) for need in answer.needs],
         wearing=remarks(answer.wearing, family="wearing", texts=texts),
         width_from_girth=_girth(answer.width_from_girth),
         assumptions=remarks(answer.assumptions, family="assumption", texts=texts),
-        left_out=[
-            LeftOutDocument(because=because, text=texts.say(f"left_out.{because}"), count=count)
-            for because, count in sorted(answer.left_out.items())
-        ],
+        left_out=left_out_documents(answer.left_out, texts=texts),
         versions=versions_document(answer.versions),
     )
+
+
+def left_out_documents(left_out: Mapping[LeftOutBecause, int], *, texts: Texts) -> list[LeftOutDocument]:
+    """How many boot models were left out, by reason."""
+    return [
+        LeftOutDocument(because=because, text=texts.say(f"left_out.{because}"), count=count)
+        for because, count in sorted(left_out.items())
+    ]
 
 
 def _asked(question: MatchQuestion) -> AskedDocument:
@@ -128,8 +140,8 @@ def _hoof(hoof: HoofAnswer, *, texts: Texts) -> HoofAnswerDocument:
         allowance_mm=rounded(reading.allowance_mm, decimals=1),
         width_reading=_reading(reading.width),
         length_reading=_reading(reading.length),
-        width=_estimate(hoof.width),
-        length=_estimate(hoof.length),
+        width=estimate_document(hoof.width),
+        length=estimate_document(hoof.length),
         correlation=rounded(hoof.correlation, decimals=3),
         shape=_shape(hoof.shape, texts=texts),
         boots=[_boot_fit(fit, texts=texts) for fit in hoof.boots],
@@ -146,7 +158,8 @@ def _reading(axis: AxisReading) -> AxisReadingDocument:
     )
 
 
-def _estimate(estimated: Estimated) -> EstimateDocument:
+def estimate_document(estimated: Estimated) -> EstimateDocument:
+    """What is believed of one dimension."""
     return EstimateDocument(
         mean_mm=rounded(estimated.mean_mm, decimals=1),
         standard_uncertainty_mm=rounded(estimated.standard_uncertainty_mm, decimals=1),
@@ -154,25 +167,15 @@ def _estimate(estimated: Estimated) -> EstimateDocument:
 
 
 def _boot_fit(fit: BootFit, *, texts: Texts) -> BootFitDocument:
-    boot = fit.boot
     return BootFitDocument(
         place=fit.place,
         band=fit.band,
-        boot=MatchedBootDocument(
-            id=boot.id,
-            name=boot.name,
-            maker=fit.maker.id,
-            maker_name=fit.maker.name,
-            closure=boot.closure,
-            shape=boot.shape,
-            sides=boot.sides,
-            sold_as=boot.sold_as,
-        ),
+        boot=boot_document(fit.boot, maker=fit.maker),
         closeness=rounded_chance(fit.closeness),
         chance_some_size_fits=rounded_chance(fit.chance_some_size_fits),
-        best=_size_fit(fit.best, texts=texts),
-        smaller=None if fit.smaller is None else _size_fit(fit.smaller, texts=texts),
-        larger=None if fit.larger is None else _size_fit(fit.larger, texts=texts),
+        best=size_fit_document(fit.best, texts=texts),
+        smaller=None if fit.smaller is None else size_fit_document(fit.smaller, texts=texts),
+        larger=None if fit.larger is None else size_fit_document(fit.larger, texts=texts),
         size_by_width=fit.size_by_width,
         size_by_length=fit.size_by_length,
         steps_apart=fit.steps_apart,
@@ -183,6 +186,20 @@ def _boot_fit(fit: BootFit, *, texts: Texts) -> BootFitDocument:
         accessories=[_accessory(one, texts=texts) for one in fit.accessories],
         why=remarks(fit.why, family="why", texts=texts),
         cautions=cautions(fit.cautions, texts=texts),
+    )
+
+
+def boot_document(boot: BootModel, *, maker: Maker) -> MatchedBootDocument:
+    """The boot model that is meant."""
+    return MatchedBootDocument(
+        id=boot.id,
+        name=boot.name,
+        maker=maker.id,
+        maker_name=maker.name,
+        closure=boot.closure,
+        shape=boot.shape,
+        sides=boot.sides,
+        sold_as=boot.sold_as,
     )
 
 
@@ -215,7 +232,9 @@ def _shape(shape: Shape, *, texts: Texts) -> ShapeDocument:
     )
 
 
-def _need(advice: NeedAdvice, *, texts: Texts) -> NeedAdviceDocument:
+def need_document(advice: NeedAdvice, *, texts: Texts) -> NeedAdviceDocument:
+    """What practice says to one named need."""
+
     def features(listed: Iterable[Feature]) -> list[FeatureDocument]:
         return [FeatureDocument(feature=feature, text=texts.say(f"feature.{feature}")) for feature in listed]
 
@@ -237,7 +256,8 @@ def _girth(expected: GirthWidth | None) -> WidthFromGirthDocument | None:
     )
 
 
-def _size_fit(fit: SizeFit, *, texts: Texts) -> SizeFitDocument:
+def size_fit_document(fit: SizeFit, *, texts: Texts) -> SizeFitDocument:
+    """One size on one hoof."""
     return SizeFitDocument(
         size=fit.size.code,
         gtin=fit.size.gtin,

@@ -1,9 +1,14 @@
-"""Answering: match one horse, write the answer down, sign it, keep it. What is kept is what is sent, byte for byte."""
+"""Answering: match one horse, write the answer down, sign it, keep it. What is kept is what is sent, byte for byte.
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+What is not remembered is worked out in a thread, a few at a time, so that other requests go on meanwhile.
+"""
+
+import asyncio
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Protocol
+from functools import partial
+from typing import Final, Protocol
 from zlib import compress
 
 import msgspec
@@ -12,24 +17,35 @@ from hooflast.catalog.library import Library
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import Fault, InputRefused, NotFound
 from hooflast.fit import ENGINE
-from hooflast.matching.answer import MatchAnswer
-from hooflast.matching.match_horse import UNCALIBRATED, match_horse
-from hooflast.matching.memo import Memo, MemoKey, Worked
+from hooflast.fit.hoof import HoofReading
+from hooflast.matching.answer import HoofAnswer, MatchAnswer
+from hooflast.matching.answer_hoof import answer_hoof
+from hooflast.matching.match_horse import UNCALIBRATED, answer_horse, choose_for
+from hooflast.matching.memo import HoofKey, Memo, MemoKey, Worked, WrittenHoof, without_horse
 from hooflast.matching.question import MatchQuestion
-from hooflast.matching.receipt import MatchReceipt, receipt_facts, sign_receipt
+from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, sign_receipt
 from hooflast.matching.shelf import Shelf
 from hooflast.store.ids import new_id
 from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
 
+WORKING_AT_ONCE: Final = 2
+"""How many computations a process works on at once; others wait their turn."""
+
+PACKING: Final = 3
+"""Level of compression of what is kept: near the smallest, in a third of its time."""
+
 
 class Writer(Protocol):
-    """How an answer is written down, in two parts that are sent one after the other."""
+    """How an answer is written down, in two parts that are sent one after the other, and each of its hooves."""
 
     def head(self, receipt: MatchReceipt, /) -> bytes:
         """The beginning, with the receipt."""
 
-    def rest(self, answer: MatchAnswer, /) -> bytes:
-        """Everything after the receipt."""
+    def hoof(self, hoof: HoofAnswer, /, *, question: MatchQuestion) -> bytes:
+        """One hoof of the answer to a question."""
+
+    def rest(self, answer: MatchAnswer, /, *, hooves: Sequence[bytes]) -> bytes:
+        """Everything after the receipt, with its hooves as they have been written."""
 
 
 class Keeper(Protocol):
@@ -50,12 +66,16 @@ class Asker:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What questions are answered with: the catalog laid out, the memo, and where answers are kept."""
+    """What questions are answered with: the catalog laid out, the memo, and where answers are kept.
+
+    `working` are the turns in which threads work answers out.
+    """
 
     library: Library
     shelves: Mapping[ReleaseId, Shelf]
     memo: Memo
     keeper: Keeper
+    working: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(WORKING_AT_ONCE))
 
     def shelf(self, pinned: str | None) -> Shelf:
         """The catalog release that a question pins, or else the active one. Raises InputRefused for an unknown pin."""
@@ -89,21 +109,16 @@ async def answer_match(
     Nothing is kept if any step fails. Raises what `read` raises, InputRefused, CatalogUnavailable and StoreError.
     """
     day = asker.now.date()
-
-    def work_out() -> Worked:
-        question = read(asked)
-        answer = match_horse(question, desk.shelf(question.catalog_release), today=day, language=asker.language)
-        rest = writer.rest(answer)
-        return Worked(
-            question=msgspec.json.encode(question, order="deterministic"),
-            release=answer.versions.catalog_release,
-            rest=rest,
-            packed=compress(rest),
-            facts=receipt_facts(answer),
-        )
-
     memo_key = MemoKey(asked=asked, active=desk.library.active.id, day=day, language=asker.language)
-    worked = desk.memo.recall(memo_key, work_out=work_out)
+    worked = desk.memo.answer(memo_key)
+    if worked is None:
+        question = read(asked)
+        shelf = desk.shelf(question.catalog_release)
+        worked = await _in_turn(
+            memo_key,
+            desk=desk,
+            work_out=partial(_work_out, question, shelf, memo=desk.memo, writer=writer, key=memo_key),
+        )
     receipt = sign_receipt(worked.facts, receipt_id=new_id(), tenant=asker.tenant, at=asker.now, key=key)
     head = writer.head(receipt)
     kept = KeptAnswer(
@@ -119,3 +134,42 @@ async def answer_match(
     )
     await desk.keeper.keep(kept)
     return Answered(id=receipt.id, body=head + worked.rest)
+
+
+async def _in_turn(key: MemoKey, *, desk: Desk, work_out: Callable[[], Worked]) -> Worked:
+    """What was worked out meanwhile, or else is now, in a thread."""
+    async with desk.working:
+        known = desk.memo.answer(key)
+        if known is not None:
+            return known
+        worked = await asyncio.to_thread(work_out)
+        desk.memo.remember(key, worked)
+        return worked
+
+
+def _work_out(question: MatchQuestion, shelf: Shelf, *, memo: Memo, writer: Writer, key: MemoKey) -> Worked:
+    """The answer to a question, written down, each hoof as it was worked out before or else is now."""
+    day, language = key.day, key.language
+    choice, horse = choose_for(question, shelf, today=day), without_horse(question)
+
+    def written(reading: HoofReading) -> WrittenHoof:
+        boots = choice.boots[reading.limb]
+        hoof = answer_hoof(reading, boots=boots, question=question, shelf=shelf, today=day)
+        return WrittenHoof(written=writer.hoof(hoof, question=question), facts=hoof_facts(hoof))
+
+    hooves = [
+        memo.hoof(
+            HoofKey(reading=reading, horse=horse, release=shelf.release.id, day=day, language=language),
+            work_out=partial(written, reading),
+        )
+        for reading in question.hooves
+    ]
+    answer = answer_horse(question, shelf, hooves=(), left_out=choice.left_out, language=language)
+    rest = writer.rest(answer, hooves=[hoof.written for hoof in hooves])
+    return Worked(
+        question=msgspec.json.encode(question, order="deterministic"),
+        release=answer.versions.catalog_release,
+        rest=rest,
+        packed=compress(rest, PACKING),
+        facts=receipt_facts(answer, hooves=[hoof.facts for hoof in hooves]),
+    )

@@ -1,20 +1,23 @@
-"""Memo: answers that were worked out before, so that the same question on the same day is not worked out twice.
+"""Memo: what was worked out before, so that the same question, or the same hoof, is not worked out twice.
 
-Pages are reloaded, baskets looked at again, and whole millimetres make the same requests come often. What is
-remembered is exact: the key is the whole request with everything else the answer depends on.
+Pages are reloaded, baskets looked at again, and whole millimetres make the same hooves come often under other horses'
+names. What is remembered is exact: a key holds everything the answer depends on.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Final
+from threading import Lock
+from typing import Any, Final, Protocol, TypeVar
 
 from cachetools import LRUCache
 
 from hooflast.catalog.values import ReleaseId
+from hooflast.fit.hoof import HoofReading
+from hooflast.matching.question import MatchQuestion
 
-FACTS_BYTES: Final = 8192
-"""What a receipt's facts take in memory, about."""
+FACTS_BYTES: Final = 2048
+"""What one hoof's part of a receipt's facts takes in memory, about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +28,30 @@ class MemoKey:
     active: ReleaseId
     day: date
     language: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoofKey:
+    """Everything that is said of one hoof depends on. `horse` is the question without what concerns the horse alone."""
+
+    reading: HoofReading
+    horse: MatchQuestion
+    release: ReleaseId
+    day: date
+    language: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenHoof:
+    """One hoof's answer as it is written, and what a receipt says of it."""
+
+    written: bytes
+    facts: dict[str, Any]
+
+    @property
+    def size(self) -> int:
+        """Bytes in memory, about."""
+        return len(self.written) + FACTS_BYTES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,23 +67,63 @@ class Worked:
     packed: bytes
     facts: dict[str, Any]
 
+    @property
+    def size(self) -> int:
+        """Bytes in memory, about."""
+        return len(self.question) + len(self.rest) + len(self.packed) + 4 * FACTS_BYTES
+
+
+class Sized(Protocol):
+    """What says how much memory it takes."""
+
+    @property
+    def size(self) -> int:
+        """Bytes in memory, about."""
+
+
+Key = TypeVar("Key", bound=Hashable)
+Value = TypeVar("Value", bound=Sized)
+
 
 class Memo:
-    """The answers worked out last, of at most `most_bytes` together; 0 remembers none."""
+    """The answers and the hooves worked out last, of at most `most_bytes` together; 0 remembers none.
+
+    Threads may share it.
+    """
 
     def __init__(self, most_bytes: int) -> None:
-        self._worked: LRUCache[MemoKey, Worked] = LRUCache(most_bytes, getsizeof=_size)
+        self._lock = Lock()
+        self._answers: LRUCache[MemoKey, Worked] = _least_recently_used(most_bytes // 2)
+        self._hooves: LRUCache[HoofKey, WrittenHoof] = _least_recently_used(most_bytes // 2)
 
-    def recall(self, key: MemoKey, *, work_out: Callable[[], Worked]) -> Worked:
-        """What was worked out for `key` before, or else is now."""
-        known = self._worked.get(key)
-        if known is not None:
-            return known
-        worked = work_out()
-        if _size(worked) <= self._worked.maxsize:
-            self._worked[key] = worked
-        return worked
+    def answer(self, key: MemoKey) -> Worked | None:
+        """The answer worked out for `key` before, if it is remembered."""
+        with self._lock:
+            return self._answers.get(key)
+
+    def remember(self, key: MemoKey, worked: Worked) -> None:
+        """Remember an answer."""
+        self._keep(self._answers, key, value=worked)
+
+    def hoof(self, key: HoofKey, *, work_out: Callable[[], WrittenHoof]) -> WrittenHoof:
+        """What was worked out for a hoof before, or else is now."""
+        with self._lock:
+            known = self._hooves.get(key)
+        if known is None:
+            known = work_out()
+            self._keep(self._hooves, key, value=known)
+        return known
+
+    def _keep(self, kept: LRUCache[Key, Value], key: Key, *, value: Value) -> None:
+        with self._lock:
+            if value.size <= kept.maxsize:
+                kept[key] = value
 
 
-def _size(worked: Worked) -> int:
-    return len(worked.question) + len(worked.rest) + len(worked.packed) + FACTS_BYTES
+def without_horse(question: MatchQuestion) -> MatchQuestion:
+    """A question without its horse and readings: what is asked of every hoof alike."""
+    return replace(question, horse_name="", hooves=(), girth_mm=None, build=None, catalog_release=None)
+
+
+def _least_recently_used(most_bytes: int) -> LRUCache[Key, Value]:
+    return LRUCache(most_bytes, getsizeof=lambda value: value.size)

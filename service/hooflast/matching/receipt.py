@@ -5,7 +5,7 @@ what learning needs to know of the answer: the readings with their uncertainty, 
 the sizes shown. It can be verified without the answer, and survives the answer's erasure only in the holder's hands.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -32,15 +32,15 @@ class MatchReceipt:
     token: str
 
 
-def receipt_facts(answer: MatchAnswer) -> dict[str, Any]:
-    """What a receipt says of an answer."""
+def receipt_facts(answer: MatchAnswer, *, hooves: Sequence[dict[str, Any]] | None = None) -> dict[str, Any]:
+    """What a receipt says of an answer; of its `hooves`, where that has been found by `hoof_facts` before."""
     return {
         "catalog_release": answer.versions.catalog_release,
         "assortment": answer.versions.assortment,
         "engine": answer.versions.engine,
         "calibration": answer.versions.calibration,
         "animal_type": answer.question.animal_type,
-        "hooves": [_hoof(hoof) for hoof in answer.hooves],
+        "hooves": [hoof_facts(hoof) for hoof in answer.hooves] if hooves is None else list(hooves),
     }
 
 
@@ -66,7 +66,8 @@ def read_receipt(token: str, *, secret_of: Callable[[str], bytes | None]) -> dic
     return payload
 
 
-def _hoof(hoof: HoofAnswer) -> dict[str, Any]:
+def hoof_facts(hoof: HoofAnswer) -> dict[str, Any]:
+    """What a receipt says of one hoof."""
     reading = hoof.reading
     return {
         "limb": reading.limb,
