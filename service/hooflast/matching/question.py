@@ -6,6 +6,7 @@ from enum import StrEnum
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, HoofReading
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.units import Unit
 
 
@@ -28,7 +29,8 @@ class TryFrom(StrEnum):
 class MatchQuestion:
     """One horse, one to four hooves, each limb once.
 
-    `boots_per_hoof` bounds the ranked list. `pad_mm` is the thickness of a wished pad (0: none).
+    `boots_per_hoof` bounds the ranked list. `pad_mm` is the thickness of a wished pad (0: none; a wedge's is that at
+    the heels), `pad_kind` and `pad_softness` say what pad it is.
     `is_foal` stops the match: a foal's hoof grows otherwise. `unit` is the one the asker measures in; sentences use
     it. `catalog_release` pins the catalog release to answer from (None: the active one). `girth_mm` is the chest
     girth, if it was measured, and `build` what the girth is judged by.
@@ -42,6 +44,8 @@ class MatchQuestion:
     needs: tuple[NamedNeed, ...] = ()
     closures: tuple[Closure, ...] = ()
     pad_mm: float = 0.0
+    pad_kind: PadKind = PadKind.FULL
+    pad_softness: Softness = Softness.UNKNOWN
     boots_per_hoof: int = 5
     try_from: TryFrom = TryFrom.ONE_ABOVE
     girth_mm: float | None = None

@@ -64,7 +64,7 @@ def boot_cautions(
     """What to be careful about with this boot model on this hoof."""
     found = []
     if best.fit_chance < DOUBTFUL:
-        found.append(_doubtful(best, question))
+        found.append(doubtful(best, question))
     found += [
         Caution(code="neighbour-may-suit", severity=Severity.NOTE, source=CONVENTION, facts={"size": near.size.code})
         for near in neighbours
@@ -88,7 +88,8 @@ def boot_cautions(
     return tuple(found)
 
 
-def _doubtful(best: SizeFit, question: MatchQuestion) -> Caution:
+def doubtful(best: SizeFit, question: MatchQuestion) -> Caution:
+    """That even the best size is not likely to fit; on an acutely painful foot nobody is sent to try others."""
     facts: dict[str, Fact] = {"size": best.size.code, "fit_chance": best.fit_chance}
     if is_painful(question.needs):
         return Caution(code="fit-doubtful-ask", severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts)
