@@ -13,9 +13,9 @@ import pytest
 from pydantic import BaseModel
 
 from hooflast.catalog.asking import Asked
-from hooflast.catalog.loading import LoadedCatalog, PluginReport, load_catalog
+from hooflast.catalog.loading import LoadedCatalog, PluginConfiguration, PluginReport, load_catalog
 from hooflast.catalog.offers import MOST_FILE_BYTES, MOST_FILES, Edition, Offer
-from hooflast.catalog.plugin import About, CatalogFile, CatalogPlugin, Fetched, Mapped, Source
+from hooflast.catalog.plugin import About, Capability, CatalogFile, CatalogPlugin, Fetched, Mapped, Source
 from hooflast.catalog.plugin_process import told
 from hooflast.errors import CatalogUnavailable, PluginFailed
 
@@ -252,7 +252,9 @@ def test_a_failing_plugin_never_removes_anothers_boots_and_is_named(bad: object)
 
 
 def test_a_plugin_without_settings_refuses_any() -> None:
-    loaded = load_catalog([entry("good", GOOD)], settings={"good": {"folder": "x"}}, ask=ask_here)
+    loaded = load_catalog(
+        [entry("good", GOOD)], configured={"good": PluginConfiguration(settings={"folder": "x"})}, ask=ask_here
+    )
     assert "folder" in str(report_on("good", loaded).failure)
 
 
@@ -264,9 +266,11 @@ def test_a_plugin_waits_for_the_settings_it_cannot_do_without() -> None:
 
 def test_settings_are_validated_before_the_plugin_is_asked() -> None:
     plugin = entry("set", Set("set", edition(content("marlowick"))))
-    bad = load_catalog([plugin], settings={"set": {"folder": "x", "depth": "deep"}}, ask=ask_here)
+    bad = load_catalog(
+        [plugin], configured={"set": PluginConfiguration(settings={"folder": "x", "depth": "deep"})}, ask=ask_here
+    )
     assert "depth" in str(report_on("set", bad).failure)
-    good = load_catalog([plugin], settings={"set": {"folder": "x"}}, ask=ask_here)
+    good = load_catalog([plugin], configured={"set": PluginConfiguration(settings={"folder": "x"})}, ask=ask_here)
     assert list(good.library.active.boots) == ["marlowick"]
 
 
@@ -334,14 +338,62 @@ def test_the_order_of_plugins_changes_nothing() -> None:
 
 
 def test_an_id_belongs_to_the_plugin_that_published_it_first() -> None:
-    late = Plugin("a-late-one", edition(content("marlowick", maker="ombrick"), day=AUTUMN))
+    late = Plugin("a-late-one", edition(content("marlowick", "pelverne", maker="ombrick"), day=AUTUMN))
     loaded = load(late, GOOD)
-    assert loaded.library.active.boots["marlowick"].maker == "vellory"  # type: ignore[index]
+    active = loaded.library.active
+    assert (active.boots["marlowick"].maker, active.boots["pelverne"].maker) == ("vellory", "ombrick")  # type: ignore[index]
     report = report_on("a-late-one", loaded)
-    assert report.refused == (AUTUMN,)
+    assert report.editions == (AUTUMN,)
     assert [(fault.code, fault.path, fault.facts) for fault in report.faults] == [
         ("catalog-id-taken", ("all.json", "boots", "marlowick"), {"plugin": "good"})
     ]
+
+
+def test_boots_of_a_maker_that_is_another_plugins_are_left_out() -> None:
+    other = Plugin("other", edition(content("pelverne", maker="vellory"), day=AUTUMN))
+    loaded = load(GOOD, other)
+    assert list(loaded.library.active.boots) == ["marlowick"]
+    assert {fault.path[1:] for fault in report_on("other", loaded).faults} == {
+        ("makers", "vellory"), ("boots", "pelverne"),
+    }  # fmt: skip
+
+
+def test_of_two_plugins_that_claim_one_maker_the_dearer_one_has_it_whoever_was_first() -> None:
+    other = Plugin("other", edition(content("pelverne", maker="vellory"), day=AUTUMN))
+    configured = {"other": PluginConfiguration(priority=1)}
+    loaded = load_catalog([entry("good", GOOD), entry("other", other)], configured=configured, ask=ask_here)
+    assert list(loaded.library.active.boots) == ["pelverne"]
+    assert {fault.facts["plugin"] for fault in report_on("good", loaded).faults} == {"other"}
+
+
+class Complete(Plugin):
+    def __init__(self, name: str, *editions: Edition) -> None:
+        super().__init__(name, *editions)
+        self.about = About(name=name, interface=(2, 2), capabilities=frozenset({Capability.COMPLETE}))
+
+
+@pytest.mark.parametrize(
+    ("kind", "offered"), [(Plugin, ["a-boot", "b-boot"]), (Complete, ["b-boot"])], ids=["partial", "complete"]
+)
+def test_what_is_missing_is_no_longer_offered_only_if_the_edition_is_complete(
+    kind: type[Plugin], offered: list[str]
+) -> None:
+    plugin = kind("feed", edition(content("a-boot")), edition(content("b-boot"), day=AUTUMN))
+    assert sorted(load(plugin).library.active.boots) == offered
+
+
+def test_what_was_withdrawn_is_gone_and_its_id_stays_its_plugins() -> None:
+    without = {**content("b-boot"), "withdrawn": {"boots": ["a-boot"]}}
+    feed = Plugin("feed", edition(content("a-boot")), edition(without, day=AUTUMN))
+    heir = Plugin("heir", edition(content("a-boot", maker="ombrick"), day=date(2026, 1, 1)))
+    loaded = load(feed, heir)
+    assert sorted(loaded.library.active.boots) == ["b-boot"]
+    assert [fault.facts["plugin"] for fault in report_on("heir", loaded).faults] == ["feed"]
+
+
+def test_of_a_boot_given_again_the_later_record_stands() -> None:
+    feed = Plugin("feed", edition(content("a-boot")), edition(content("a-boot", name="Anew"), day=AUTUMN))
+    assert [boot.name for boot in load(feed).library.active.boots.values()] == ["Anew"]
 
 
 def test_two_plugins_of_one_name_leave_the_first() -> None:

@@ -11,7 +11,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hooflast.catalog.loading import LoadedCatalog, load_catalog
+from hooflast.catalog.loading import LoadedCatalog, PluginConfiguration, load_catalog
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Source
 from hooflast_folder.plugin import FolderSettings, plugin
 from hooflast_folder.yaml_as_json import YamlRefused, yaml_as_json
@@ -41,7 +41,7 @@ DAY = date(2026, 5, 4)
 
 def load(folder: Path) -> LoadedCatalog:
     found = entry_points(group=ENTRY_POINT_GROUP, name="folder")
-    return load_catalog(found, settings={"folder": {"folder": str(folder)}})
+    return load_catalog(found, configured={"folder": PluginConfiguration(settings={"folder": str(folder)})})
 
 
 def put(folder: Path, name: str, content: str) -> Path:
@@ -78,6 +78,17 @@ def test_files_changed_on_different_days_are_one_edition_of_the_newest(tmp_path:
     put(tmp_path, "boots.json", json.dumps({key: CHART[key] for key in ("format", "boots")}))
     (release,) = load(tmp_path).library.releases
     assert (release.released_on, list(release.boots)) == (DAY, ["quendle-rill"])
+
+
+@pytest.mark.parametrize(("complete", "offered"), [(False, 2), (True, 1)])
+def test_a_folder_is_complete_if_its_settings_say_so(complete: bool, offered: int, tmp_path: Path) -> None:
+    put(tmp_path, "2026-03-01/quendle.json", json.dumps(CHART))
+    other = json.loads(json.dumps(CHART).replace("quendle-rill", "quendle-fen"))
+    put(tmp_path, "2026-04-01/quendle.json", json.dumps(other))
+    settings = {"folder": str(tmp_path), "complete": complete}
+    found = entry_points(group=ENTRY_POINT_GROUP, name="folder")
+    loaded = load_catalog(found, configured={"folder": PluginConfiguration(settings=settings)})
+    assert len(loaded.library.active.boots) == offered
 
 
 def test_a_fault_is_told_with_file_and_place(tmp_path: Path) -> None:

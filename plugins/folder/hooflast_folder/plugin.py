@@ -53,7 +53,8 @@ class FolderPlugin(CatalogPlugin):
         name, content = fetched.source.name, fetched.content
         if Path(name).suffix in YAML:
             content = yaml_as_json(content)
-        return Mapped(files=[CatalogFile(source=name, retrieved_on=fetched.retrieved_on, content=content)])
+        file = CatalogFile(source=name, retrieved_on=fetched.retrieved_on, content=content)
+        return Mapped(files=[file], complete=settings.complete)
 
 
 def _sources(folder: Path, *, inside: Path, released_on: date | None) -> Iterator[Source]:

@@ -1,27 +1,33 @@
 """Loading: every installed catalog plugin asked for its editions, the failures of each kept to itself.
 
 A plugin that cannot be used is named with the reason, an edition with faults is refused with all of them, and the
-rest becomes the library: one catalog release for each day on which any plugin published, made of all plugins' newest
-editions of that day. An id belongs to the plugin that published it first.
+rest is put together (`composing`) as the library.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any, Final
 
 from hooflast.catalog.asking import Asked, Limits, ask_plugin
+from hooflast.catalog.composing import Published, compose
 from hooflast.catalog.library import Library
 from hooflast.catalog.offers import Edition, Offer
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, RowFate
-from hooflast.catalog.reading import Records, read_files
-from hooflast.catalog.release import compose_release
-from hooflast.catalog.values import CatalogRelease
+from hooflast.catalog.reading import read_files
 from hooflast.errors import Fault, InputRefused, PluginFailed
 
-_KINDS: Final = ("makers", "boots", "accessories")
-_NO_SETTINGS: Final[Mapping[str, dict[str, Any]]] = {}
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluginConfiguration:
+    """How a plugin is used: its own settings, and which plugin an id belongs to where several claim it."""
+
+    settings: dict[str, Any] | None = None
+    priority: int = 0
+
+
+_NOT_CONFIGURED: Final[Mapping[str, PluginConfiguration]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,13 +56,6 @@ class LoadedCatalog:
     reports: tuple[PluginReport, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Published:
-    plugin: str
-    edition: Edition
-    records: Records
-
-
 def installed_plugins() -> tuple[EntryPoint, ...]:
     """The entry points of every catalog plugin installed beside Hooflast."""
     return tuple(entry_points(group=ENTRY_POINT_GROUP))
@@ -70,35 +69,36 @@ def ask_within_limits(entry_point: EntryPoint, asked: Asked) -> Offer:
 def load_catalog(
     found: Iterable[EntryPoint] | None = None,
     *,
-    settings: Mapping[str, dict[str, Any]] = _NO_SETTINGS,
+    configured: Mapping[str, PluginConfiguration] = _NOT_CONFIGURED,
     ask: Callable[[EntryPoint, Asked], Offer] = ask_within_limits,
 ) -> LoadedCatalog:
     """Ask the plugins behind `found`, or all installed ones, and make the library of what they publish.
 
-    `settings` are those of each plugin, by the name of its entry point.
+    `configured` says how each plugin is used, by the name of its entry point.
     """
     reports: dict[str, PluginReport] = {}
     failed: list[PluginReport] = []
-    published: list[_Published] = []
+    published: list[Published] = []
     for entry_point in sorted(installed_plugins() if found is None else found, key=lambda one: (one.name, one.value)):
         version = entry_point.dist.version if entry_point.dist else "unknown"
         try:
-            offer = ask(entry_point, Asked(settings=settings.get(entry_point.name)))
+            use = configured.get(entry_point.name, PluginConfiguration())
+            offer = ask(entry_point, Asked(settings=use.settings))
             if offer.plugin in reports:
                 raise PluginFailed(plugin=entry_point.name, reason=f"another plugin is called {offer.plugin!r} already")
-            accepted, report = _read(offer)
+            accepted, report = _read(offer, priority=use.priority)
         except PluginFailed as failure:
             failed.append(PluginReport(plugin=entry_point.name, version=version, failure=failure))
         else:
             published += accepted
             reports[offer.plugin] = replace(report, version=version)
-    kept = _keep_to_owners(published, reports)
-    releases = tuple(_releases(kept))
-    return LoadedCatalog(library=Library(releases=releases), reports=(*reports.values(), *failed))
+    composed = compose(published)
+    told = [replace(one, faults=(*one.faults, *composed.left_out.get(one.plugin, ()))) for one in reports.values()]
+    return LoadedCatalog(library=Library(releases=composed.releases), reports=(*told, *failed))
 
 
-def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
-    accepted: list[_Published] = []
+def _read(offer: Offer, *, priority: int) -> tuple[list[Published], PluginReport]:
+    accepted: list[Published] = []
     report = PluginReport(plugin=offer.plugin, version="", waits_for=offer.waits_for, rows=offer.rows)
     for edition in offer.editions:
         if edition.findings:
@@ -112,7 +112,7 @@ def _read(offer: Offer) -> tuple[list[_Published], PluginReport]:
             reason = f"its edition of {edition.released_on} cannot be read: {type(error).__name__}: {error}"
             raise PluginFailed(plugin=offer.plugin, reason=reason) from error
         else:
-            accepted.append(_Published(plugin=offer.plugin, edition=edition, records=records))
+            accepted.append(Published(plugin=offer.plugin, priority=priority, edition=edition, records=records))
             report = replace(report, editions=(*report.editions, edition.released_on))
     return accepted, report
 
@@ -128,45 +128,4 @@ def _with_refused(report: PluginReport, edition: Edition, *, faults: Sequence[Fa
         editions=tuple(day for day in report.editions if day != edition.released_on),
         refused=(*report.refused, edition.released_on),
         faults=(*report.faults, *faults),
-    )
-
-
-def _keep_to_owners(published: Iterable[_Published], reports: dict[str, PluginReport]) -> list[_Published]:
-    """The editions that use no id of another plugin; `reports` tells of the others."""
-    owners: dict[tuple[str, str], str] = {}
-    kept: list[_Published] = []
-    for one in sorted(published, key=lambda one: (one.edition.released_on, one.plugin)):
-        if faults := list(_taken_ids(one, owners)):
-            reports[one.plugin] = _with_refused(reports[one.plugin], one.edition, faults=faults)
-            continue
-        owners.update(((kind, record_id), one.plugin) for kind in _KINDS for record_id in getattr(one.records, kind))
-        kept.append(one)
-    return kept
-
-
-def _taken_ids(one: _Published, owners: Mapping[tuple[str, str], str]) -> Iterator[Fault]:
-    for kind in _KINDS:
-        for record_id, record in getattr(one.records, kind).items():
-            owner = owners.get((kind, record_id), one.plugin)
-            if owner != one.plugin:
-                path = (record.provenance.source, kind, record_id)
-                yield Fault(path=path, code="catalog-id-taken", received=record_id, facts={"plugin": owner})
-
-
-def _releases(kept: Sequence[_Published]) -> Iterator[CatalogRelease]:
-    """One catalog release for each day in `kept`, which is in order of days."""
-    newest: dict[str, _Published] = {}
-    for day in sorted({one.edition.released_on for one in kept}):
-        today = [one for one in kept if one.edition.released_on == day]
-        newest |= {one.plugin: one for one in today}
-        notes = [one.edition.note for one in today if one.edition.note]
-        yield compose_release(_together(newest.values()), released_on=day, note="\n".join(notes))
-
-
-def _together(published: Iterable[_Published]) -> Records:
-    records = [one.records for one in published]
-    return Records(
-        makers={key: maker for one in records for key, maker in one.makers.items()},
-        boots={key: boot for one in records for key, boot in one.boots.items()},
-        accessories={key: accessory for one in records for key, accessory in one.accessories.items()},
     )

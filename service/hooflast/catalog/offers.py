@@ -39,14 +39,16 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edition:
-    """Everything a plugin's makers offer from `released_on` until its next edition; `note` says what is new.
+    """What a plugin's makers offer from `released_on` until its next edition; `note` says what is new.
 
-    `findings` are what the plugin itself finds wrong with it; any of them refuses it.
+    A `complete` one is everything they offer; what is not in another is still offered. `findings` are what the plugin
+    itself finds wrong with it; any of them refuses it.
     """
 
     released_on: date
     files: Sequence[CatalogFile]
     note: str = ""
+    complete: bool = False
     findings: Sequence[str] = ()
 
 
@@ -85,7 +87,7 @@ def take_offer(plugin: object, *, given: Mapping[str, Any] | None, held: Mapping
     return Offer(
         plugin=about.name,
         capabilities=about.capabilities,
-        editions=tuple(_editions(plugin, read, settings=settings)),
+        editions=tuple(_editions(plugin, read, about=about, settings=settings)),
         rows=tuple(row for one in read for row in one.rows)[:MOST_ROWS],
         fetched={
             one.fetched.source.name: Held(version=one.fetched.version, content=one.fetched.content)
@@ -102,7 +104,7 @@ class _Read:
     fetched: Fetched
     files: tuple[CatalogFile, ...]
     rows: tuple[RowFate, ...]
-
+    is_complete: bool
 
 
 def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | None) -> _Read:
@@ -117,10 +119,11 @@ def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | 
         fetched=fetched,
         files=tuple(_own_file(file, digest=digest) for file in files),
         rows=tuple(_own_row(row) for row in rows),
+        is_complete=_exactly(mapped.complete, kind=bool, what="complete"),
     )
 
 
-def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, settings: Any) -> Iterable[Edition]:
+def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, about: About, settings: Any) -> Iterable[Edition]:
     """What was read, by the day of its edition, oldest first. What is offered now has the day it last came on."""
     now = max((one.fetched.retrieved_on for one in read if one.fetched.source.released_on is None), default=date.min)
 
@@ -142,6 +145,7 @@ def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, settings: Any) ->
             released_on=day,
             files=files,
             note="\n".join(notes),
+            complete=Capability.COMPLETE in about.capabilities or all(part.is_complete for part in parts),
             findings=tuple(_text(finding, what="finding") for finding in findings),
         )
 

@@ -105,9 +105,13 @@ class RowFate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mapped:
-    """What a fetched source means: catalog files, and what became of each of its rows, where it has rows."""
+    """What a fetched source means: catalog files, and what became of each of its rows, where it has rows.
+
+    `complete` says of this source alone what the capability COMPLETE says of all.
+    """
 
     files: Sequence[CatalogFile]
+    complete: bool = False
     rows: Sequence[RowFate] = field(default_factory=tuple)
 
 

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -35,11 +35,15 @@ from hooflast.units import Unit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Records:
-    """What the files of one edition, or of several plugins' editions together, hold."""
+    """What the files of one edition, or of several plugins' editions together, hold.
+
+    `withdrawn` are ids that are no longer offered and never used again, by their kind.
+    """
 
     makers: Mapping[MakerId, Maker]
     boots: Mapping[BootId, BootModel]
     accessories: Mapping[AccessoryId, Accessory]
+    withdrawn: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
 def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
@@ -50,16 +54,20 @@ def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
     if faults:
         raise InputRefused(faults=tuple(sorted(faults, key=_by_place)))
     makers, boots, accessories = [], [], []
+    withdrawn: dict[str, frozenset[str]] = {}
     for document in documents:
         content: Any = document.content
         provenance = _provenance(document, plugin=plugin)
         makers += [_maker(entry, provenance=provenance) for entry in content.get("makers", ())]
         boots += [_boot(entry, provenance=provenance) for entry in content.get("boots", ())]
         accessories += [_accessory(entry, provenance=provenance) for entry in content.get("accessories", ())]
+        for kind, ids in content.get("withdrawn", {}).items():
+            withdrawn[kind] = withdrawn.get(kind, frozenset()) | frozenset(ids)
     return Records(
         makers={maker.id: maker for maker in makers},
         boots={boot.id: boot for boot in boots},
         accessories={accessory.id: accessory for accessory in accessories},
+        withdrawn=withdrawn,
     )
 
 
