@@ -16,6 +16,7 @@
     memo        answers worked out before, so that the same question is not worked out twice
     answering   the use case: match, write, sign, keep
     answering_again  a kept question answered as it was
+    release_effects  which hooves another catalog release answers otherwise
     pictures    an answer drawn; likelihood and gravity say how likely a fit is, and which caution matters most
     errors      what matching raises
 
