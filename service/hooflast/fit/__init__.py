@@ -18,6 +18,9 @@
     pad            the room a pad takes in a boot, and how far it lifts the hoof
     padded         one boot model's sizes with pads of several thicknesses, and how thick a pad it takes
     girth          what chest girth says about hoof width
+    herd, serving  many hooves, measured or drawn from their kind, and how likely each size fits each of them
+    demand, covering, greedy, trial_set   the fewest sizes that serve a share of a herd, with a bound beside it
+    coverage       what sizes take in the width–length plane, and the gaps they leave a herd
 
 Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.
 Inputs are checked once, by whoever builds the values; inner functions trust them.
