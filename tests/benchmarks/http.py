@@ -13,6 +13,7 @@ from time import perf_counter, process_time
 from typing import Any
 
 import msgspec
+import numpy as np
 import uvicorn
 from litestar import Litestar, Request, Response, post
 
@@ -22,13 +23,17 @@ from hooflast.api.server import _now, prepare
 from hooflast.catalog.loading import load_catalog
 from hooflast.exchange import MatchAnswerDocument, match_document, read_match_question
 from hooflast.exchange.answer_parts import encode
+from hooflast.fit.comparing import FORE_HIND_SPREAD_MM
+from hooflast.fit.hoof import AnimalType, Limb
+from hooflast.fit.population import population
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.shelf import lay_out
 from hooflast.settings import LogLevel, Settings
 from hooflast.store import open_store
 from hooflast.texts import load_texts
 
-CONNECTIONS, SECONDS, ROUNDS = 32, 4.0, 5
+CONNECTIONS, SECONDS, ROUNDS = (8, 32), 3.0, 5
+LEFT_RIGHT_SD_MM = 1.5
 ASKED: dict[str, Any] = {
     "horse": {"name": "Bramble"},
     "method": "tape",
@@ -125,22 +130,38 @@ def same(path: str) -> Any:
         yield request(path, ASKED)
 
 
+def horses(path: str, rng: np.random.Generator) -> Any:
+    """Horses of other names each, their hooves drawn from the engine's own prior and read to whole millimetres.
+
+    The fores are drawn first; the hinds differ from them as the kind's do, and by what single horses differ.
+    """
+    fore, hind = (population(AnimalType.HORSE, limb=limb) for limb in (Limb.LF, Limb.LH))
+    for number in count():
+        left = rng.multivariate_normal(fore.mean, fore.covariance)
+        behind = left - fore.mean + hind.mean + rng.normal(0.0, FORE_HIND_SPREAD_MM, 2)
+        sides = rng.normal(0.0, LEFT_RIGHT_SD_MM, (2, 2))
+        drawn = {"LF": left, "RF": left + sides[0], "LH": behind, "RH": behind + sides[1]}
+        hooves = [
+            {"limb": limb, "width": int(np.clip(round(width), 60, 200)), "length": int(np.clip(round(length), 60, 200))}
+            for limb, (width, length) in drawn.items()
+        ]
+        yield request(path, ASKED | {"horse": {"name": f"Juniper {number}"}, "hooves": hooves})
+
+
 def never_asked(path: str, numbers: Any) -> Any:
+    """Hooves that nobody has asked about: each a tenth of a millimetre off all others."""
     for number in numbers:
-        yield request(path, ASKED | {"horse": {"name": f"Bramble {number}"}})
+        width, length = 100.0 + number % 499 / 10.0, 100.0 + number // 499 / 10.0
+        hooves = [{"limb": limb, "width": round(width, 1), "length": round(length, 1)} for limb in Limb]
+        yield request(path, ASKED | {"hooves": hooves})
 
 
-def asked(numbers: Any) -> list[Any]:
-    """The requests of one round: the bare handler, the match asked again, the match never asked."""
-    return [same("/bare"), same("/v1/matches"), never_asked("/v1/matches", numbers)]
-
-
-async def load(port: int, requests: Any) -> tuple[float, float]:
+async def load(port: int, requests: Any, *, connections: int) -> tuple[float, float]:
     """Requests per second, and the load generator's own share of a core."""
     statuses: dict[int, int] = {}
     loop = asyncio.get_running_loop()
     clients = [
-        await loop.create_connection(lambda: Client(requests, statuses), "127.0.0.1", port) for _ in range(CONNECTIONS)
+        await loop.create_connection(lambda: Client(requests, statuses), "127.0.0.1", port) for _ in range(connections)
     ]
     statuses.clear()
     begun, spent = perf_counter(), process_time()
@@ -148,7 +169,7 @@ async def load(port: int, requests: Any) -> tuple[float, float]:
     taken, share = perf_counter() - begun, process_time() - spent
     for transport, _ in clients:
         transport.abort()
-    if set(statuses) != {201}:
+    if set(statuses) - {201}:
         sys.exit(f"not every request was answered: {statuses}")
     return statuses[201] / taken, share / taken
 
@@ -162,17 +183,33 @@ def main() -> None:
         port = listener.getsockname()[1]
         server = multiprocessing.get_context("fork").Process(target=serve, args=(settings, listener), daemon=True)
         server.start()
-        numbers = count()
-        asyncio.run(load(port, same("/v1/matches")))
-        rows = [[asyncio.run(load(port, made)) for made in asked(numbers)] for _ in range(ROUNDS)]
+        traffic = {
+            "bare handler": same("/bare"),
+            "match, asked again": same("/v1/matches"),
+            "match, drawn horses": horses("/v1/matches", np.random.default_rng(7)),
+            "match, new hooves": never_asked("/v1/matches", count()),
+        }
+        while not asyncio.run(load(port, traffic["match, asked again"], connections=CONNECTIONS[0]))[0]:
+            pass  # not up yet
+        print(f"answer of {len(encode(answer())):,} bytes, {ROUNDS} rounds of {SECONDS:g} s each")
+        for connections in CONNECTIONS:
+            tell(
+                connections,
+                [
+                    {name: asyncio.run(load(port, made, connections=connections)) for name, made in traffic.items()}
+                    for _ in range(ROUNDS)
+                ],
+            )
         server.terminate()
-    print(
-        f"answer of {len(encode(answer())):,} bytes, {CONNECTIONS} connections, {ROUNDS} rounds of {SECONDS:g} s each"
-    )
-    for name, column in (("bare handler", 0), ("match, asked again", 1), ("match, never asked", 2)):
-        rates = sorted(row[column][0] for row in rows)
-        ratios = sorted(row[column][0] / row[0][0] for row in rows)
-        own = median(row[column][1] for row in rows)
+
+
+def tell(connections: int, rounds: list[dict[str, tuple[float, float]]]) -> None:
+    """Print the rates with this many connections, and their ratios to the bare handler's in the same round."""
+    print(f"{connections} connections")
+    for name in rounds[0]:
+        rates = [rates[name][0] for rates in rounds]
+        ratios = sorted(rates[name][0] / rates["bare handler"][0] for rates in rounds)
+        own = median(rates[name][1] for rates in rounds)
         print(
             f"  {name:20} {median(rates):8.1f} requests/s, ratio {median(ratios):.3f} "
             f"(from {ratios[0]:.3f} to {ratios[-1]:.3f}), load generator {own:.0%} of a core"
