@@ -13,12 +13,13 @@ import hooflast
 from hooflast.api.problems import KINDS
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
-from hooflast.fit import boot, hoof
+from hooflast.fit import boot, hoof, pad
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.likelihood import Likelihood
 from hooflast.matching.needs import Feature
+from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.units import Unit
 
@@ -38,9 +39,12 @@ LABELS: dict[str, type[StrEnum]] = {
     "method": hoof.Method,
     "need": boot.Need,
     "observer": hoof.Observer,
+    "pad": pad.PadKind,
+    "pad_effect": PadEffect,
     "severity": Severity,
     "shape": boot.ShapeClass,
     "sides": Sides,
+    "softness": pad.Softness,
     "sold_as": SoldAs,
     "state": hoof.HoofState,
     "trouble": Trouble,

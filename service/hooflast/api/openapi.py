@@ -27,6 +27,7 @@ DESCRIPTION: Final = (
 )
 TAGS: Final = {
     "Matching": "One horse in, boots out.",
+    "Pads": "What a pad does to the size of a boot.",
     "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
     "Pages": "The same for people, in a browser.",

@@ -4,7 +4,19 @@ from typing import Final
 
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.pages import docs, start, troubles
-from hooflast.api.rest import boots, health, makers, matches, pages, pictures, plugins, releases, sizes, troubleshooting
+from hooflast.api.rest import (
+    boots,
+    health,
+    makers,
+    matches,
+    pads,
+    pages,
+    pictures,
+    plugins,
+    releases,
+    sizes,
+    troubleshooting,
+)
 
 ROUTES: Final = (
     matches.create_match,
@@ -12,6 +24,7 @@ ROUTES: Final = (
     matches.erase_match,
     pictures.read_picture,
     pictures.read_sizes_picture,
+    pads.work_out_pads,
     troubleshooting.list_troubles,
     troubleshooting.read_trouble,
     makers.list_makers,

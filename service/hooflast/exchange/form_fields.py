@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, Wit
 from hooflast import units
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
-from hooflast.fit import boot, girth, hoof
+from hooflast.fit import boot, girth, growth, history, hoof, pad
 from hooflast.matching import question
 
 MOST_BOOTS: Final = 20
@@ -55,6 +55,7 @@ Day = Annotated[date, PlainValidator(_day), WithJsonSchema({"type": "string", "f
 Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
+BootId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]
 BootCount = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=1, le=MOST_BOOTS)]
 AnimalType = Annotated[hoof.AnimalType, _one_of(hoof.AnimalType)]
 Limb = Annotated[hoof.Limb, _one_of(hoof.Limb)]
@@ -64,7 +65,11 @@ State = Annotated[hoof.HoofState, _one_of(hoof.HoofState)]
 Closure = Annotated[boot.Closure, _one_of(boot.Closure)]
 Course = Annotated[boot.Course, _one_of(boot.Course)]
 Build = Annotated[girth.Build, _one_of(girth.Build)]
+Circumstance = Annotated[growth.Circumstance, _one_of(growth.Circumstance)]
+Beside = Annotated[history.Beside, _one_of(history.Beside)]
 Need = Annotated[boot.Need, _one_of(boot.Need)]
 Use = Annotated[boot.IntendedUse, _one_of(boot.IntendedUse)]
+PadKind = Annotated[pad.PadKind, _one_of(pad.PadKind)]
+Softness = Annotated[pad.Softness, _one_of(pad.Softness)]
 TryFrom = Annotated[question.TryFrom, _one_of(question.TryFrom)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

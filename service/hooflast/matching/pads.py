@@ -178,7 +178,13 @@ def _catalog_pads(at: int, *, estimate: Estimate, bare: SizeFit, shelf: Shelf) -
         )
         for one, size in shelf.accessories.get((boot.id, with_pad.size.code), ()):
             if one.id == accessory_id:
-                yield CatalogPad(accessory=one, size=size, boot_size=with_pad, effect=_effect(bare, with_pad))
+                yield CatalogPad(
+                    accessory=one,
+                    thickness_mm=thickness_mm,
+                    size=size,
+                    boot_size=with_pad,
+                    effect=_effect(bare, with_pad),
+                )
 
 
 def _lift_cautions(room: RoomLost) -> tuple[Caution, ...]:

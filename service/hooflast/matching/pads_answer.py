@@ -36,6 +36,7 @@ class CatalogPad:
     """A pad of the catalog that goes with a boot model in the size that is best with this very pad."""
 
     accessory: Accessory
+    thickness_mm: float
     size: SizeCode
     boot_size: SizeFit
     effect: PadEffect

@@ -1,0 +1,53 @@
+"""Pads: what a pad does to the size of a horse's boots."""
+
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+
+from hooflast.api.operations import Operation, route
+from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.service import HttpRequest, Service
+from hooflast.exchange.pads_document import PadsAnswerDocument, pads_document
+from hooflast.exchange.pads_form import PadsForm, read_pads_question
+from hooflast.matching.pads import answer_pads
+from hooflast.matching.pads_answer import PadsAnswer, PadsQuestion
+
+WORK_OUT_PADS: Final = Operation(
+    id="work_out_pads",
+    method="POST",
+    path="/v1/pads",
+    tag="Pads",
+    summary="See what a pad does to the size",
+    description=(
+        "For each hoof the room that the pad takes, the best size of each boot model without it and with it, how thick "
+        "a pad may be for the size to stay and for the boot model to serve, and the pads of the catalog that go along. "
+        "Which pad a foot should have is for the veterinarian or hoof-care professional to say. Nothing is kept."
+    ),
+    takes=PadsForm,
+    gives=PadsAnswerDocument,
+    meaning="What the pad does.",
+    problems=(503,),
+    speaks=True,
+)
+
+
+@route(WORK_OUT_PADS)
+async def work_out_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """Every hoof of one horse with the asked pad."""
+
+    def answer(question: PadsQuestion, place: Workplace) -> PadsAnswerDocument:
+        return pads_document(_answer(question, place), texts=place.texts)
+
+    return await work_out(
+        request,
+        service,
+        operation=WORK_OUT_PADS,
+        read=lambda raw: read_pads_question(raw, today=service.clock().date()),
+        answer=answer,
+    )
+
+
+def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:
+    shelf = place.desk.shelf(question.horse.catalog_release)
+    return answer_pads(question, shelf, today=place.today, language=place.texts.language)
