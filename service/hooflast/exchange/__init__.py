@@ -14,6 +14,7 @@ Writing the answer:
 
 answer_parts    what the documents of all answers share
 match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
+changes_document  what changed between two catalog releases
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

@@ -7,6 +7,7 @@ makers      GET /v1/makers, /v1/makers/{maker_id}
 boots       GET /v1/boots, /v1/boots/{boot_id}
 sizes       GET /v1/boots/{boot_id}/sizes
 releases    GET /v1/catalog-releases, /v1/catalog-releases/{release_id}
+release_changes  GET /v1/catalog-releases/{release_id}/changes
 plugins     GET /v1/plugins
 health      GET /health/live, /health/ready
 pages       GET /openapi.json, /reference, /problems/{code}

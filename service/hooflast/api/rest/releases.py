@@ -17,6 +17,10 @@ from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import release_document
 from hooflast.catalog.values import CatalogRelease
 
+RELEASE_ID: Final = PathParameter(
+    name="release_id", meaning="The catalog release's id: `sha256-` and the digest of its content."
+)
+
 LIST_RELEASES: Final = Operation(
     id="list_catalog_releases",
     method="GET",
@@ -36,9 +40,7 @@ READ_RELEASE: Final = Operation(
     path="/v1/catalog-releases/{release_id}",
     tag="Catalog",
     summary="Read one catalog release",
-    path_parameters=(
-        PathParameter(name="release_id", meaning="The catalog release's id: `sha256-` and the digest of its content."),
-    ),
+    path_parameters=(RELEASE_ID,),
     gives=CatalogReleaseDocument,
     meaning="The catalog release.",
     problems=(404,),
