@@ -54,7 +54,15 @@ class FaultCode(StrEnum):
     DUPLICATE_LIMB = "duplicate-limb"
     DUPLICATE_NEED = "duplicate-need"
     NOT_ONE_HOOF = "not-one-hoof"
+    HISTORY_OF_ANOTHER_HOOF = "history-of-another-hoof"
+    SIZE_WITHOUT_BOOT = "size-without-boot"
 
+    CURRENCY_UNKNOWN = "currency-unknown"
+    PRICE_UNREADABLE = "price-unreadable"
+    PRICE_TOO_FINE = "price-too-fine"
+    OFFER_UNNAMED = "offer-unnamed"
+
+    LIMB_NOT_IN_RECEIPT = "limb-not-in-receipt"
     FLAG_UNREADABLE = "flag-unreadable"
     ROW_TOO_LONG = "row-too-long"
 

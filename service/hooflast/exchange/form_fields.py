@@ -8,12 +8,14 @@ from typing import Annotated, Final
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from hooflast import units
+from hooflast.catalog import values
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
-from hooflast.fit import boot, girth, growth, history, hoof, pad
+from hooflast.fit import boot, girth, growth, history, hoof, outcome, pad, plan_order
 from hooflast.matching import question
 
 MOST_BOOTS: Final = 20
+MOST_STOCK: Final = 1_000_000
 LONGEST_NAME: Final = 80
 MOST_WEEKS: Final = 104
 OLDEST_DAYS: Final = 10 * 366
@@ -56,7 +58,10 @@ Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 BootId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]
+SizeCode = Annotated[str, Field(strict=True, pattern=r"^[^\x00-\x1f\x7f-\x9f]{1,80}$")]
 BootCount = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=1, le=MOST_BOOTS)]
+Stock = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=0, le=MOST_STOCK)]
+Probability = Annotated[float, Field(strict=True, ge=0, le=1)]
 AnimalType = Annotated[hoof.AnimalType, _one_of(hoof.AnimalType)]
 Limb = Annotated[hoof.Limb, _one_of(hoof.Limb)]
 Method = Annotated[hoof.Method, _one_of(hoof.Method)]
@@ -71,5 +76,9 @@ Need = Annotated[boot.Need, _one_of(boot.Need)]
 Use = Annotated[boot.IntendedUse, _one_of(boot.IntendedUse)]
 PadKind = Annotated[pad.PadKind, _one_of(pad.PadKind)]
 Softness = Annotated[pad.Softness, _one_of(pad.Softness)]
+SoldAs = Annotated[values.SoldAs, _one_of(values.SoldAs)]
+Aim = Annotated[plan_order.Aim, _one_of(plan_order.Aim)]
+Outcome = Annotated[outcome.Outcome, _one_of(outcome.Outcome)]
+Channel = Annotated[outcome.Channel, _one_of(outcome.Channel)]
 TryFrom = Annotated[question.TryFrom, _one_of(question.TryFrom)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

@@ -280,8 +280,8 @@ def _reading(hoof: HoofForm, *, form: MeasuredForm, today: date) -> HoofReading:
     own_weeks = hoof.weeks_since_trim
     return HoofReading(
         limb=hoof.limb,
-        width=_axis(hoof.width, step=hoof.resolution),
-        length=_axis(hoof.length, step=hoof.resolution),
+        width=axis_reading(hoof.width, step=hoof.resolution),
+        length=axis_reading(hoof.length, step=hoof.resolution),
         method=hoof.method or form.method or Method.UNKNOWN,
         observer=hoof.observer or form.observer or Observer.OWNER,
         states=frozenset(hoof.states),
@@ -300,7 +300,8 @@ def _drift_factor(form: MeasuredForm, *, measured_on: date) -> float:
     )
 
 
-def _axis(readings: list[Length], *, step: Length | None) -> AxisReading:
+def axis_reading(readings: list[Length], *, step: Length | None) -> AxisReading:
+    """What was read on one axis; the step it was read to is the coarsest of its readings, if none is told."""
     coarsest = max(reading.resolution_mm for reading in readings)
     return AxisReading(values_mm=tuple(reading.mm for reading in readings), resolution_mm=step.mm if step else coarsest)
 
