@@ -36,7 +36,7 @@ ROWS: dict[str, dict[str, Any]] = {
     },
     "catalog_releases": {
         "id": "sha256-00", "edition": "2026-03-01", "released_on": NOW.date(), "note": "Spring.", "status": "published",
-        "digest": "00", "written_bytes": 2,
+        "digest": "00", "written_bytes": 2, "makers": 1, "boots": 2, "sizes": 3, "accessories": 4,
     },
     "catalog_release_contents": {"release_id": "sha256-00", "packed": b"\x00\xff"},
     "catalog_release_steps": {
@@ -44,6 +44,7 @@ ROWS: dict[str, dict[str, Any]] = {
         "note": "", "report": None,
     },
     "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
+    "plugin_reports": {"plugin": "demo", "asked_at": NOW, "report": b"{}"},
 }  # fmt: skip
 """One row for each table, in an order that their foreign keys allow."""
 

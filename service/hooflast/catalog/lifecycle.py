@@ -76,6 +76,16 @@ class StepTaken:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Holds:
+    """How much a catalog release holds."""
+
+    makers: int
+    boots: int
+    sizes: int
+    accessories: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeptRelease:
     """What is known of a catalog release that is kept, without its content.
 
@@ -92,6 +102,7 @@ class KeptRelease:
     is_gone: bool
     digest: str
     written_bytes: int
+    holds: Holds
     steps: tuple[StepTaken, ...]
 
     @property

@@ -11,7 +11,7 @@ from typing import Any, Final
 from sqlalchemy import Select, delete, exists, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from hooflast.catalog.lifecycle import Active, KeptRelease, ReleaseStatus, ReleaseStep, Signature, StepTaken
+from hooflast.catalog.lifecycle import Active, Holds, KeptRelease, ReleaseStatus, ReleaseStep, Signature, StepTaken
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.store import tables
 from hooflast.store.errors import ReleaseDamaged
@@ -22,7 +22,7 @@ _STEP: Final = tables.CatalogReleaseStep
 _ACTIVE: Final = tables.ActiveCatalogRelease
 _ONE_PLACE: Final = 1
 
-ReleaseQuery = Select[str, str, date, str, str, str, int, bool]
+ReleaseQuery = Select[str, str, date, str, str, str, int, int, int, int, int, bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,7 @@ def all_of_them() -> ReleaseQuery:
     is_here = exists().where(_CONTENT.release_id == _TABLE.id)
     return select(
         _TABLE.id, _TABLE.edition, _TABLE.released_on, _TABLE.note, _TABLE.status, _TABLE.digest, _TABLE.written_bytes,
-        is_here.label("is_here"),
+        _TABLE.makers, _TABLE.boots, _TABLE.sizes, _TABLE.accessories, is_here.label("is_here"),
     )  # fmt: skip
 
 
@@ -75,6 +75,7 @@ async def fetch(session: AsyncSession, query: ReleaseQuery) -> tuple[KeptRelease
             is_gone=not row.is_here,
             digest=row.digest,
             written_bytes=row.written_bytes,
+            holds=Holds(makers=row.makers, boots=row.boots, sizes=row.sizes, accessories=row.accessories),
             steps=steps[row.id],
         )
         for row in found
@@ -97,6 +98,10 @@ async def add(session: AsyncSession, release: CatalogRelease, *, written: Writte
         "status": ReleaseStatus.STAGED.value,
         "digest": written.digest,
         "written_bytes": written.length,
+        "makers": len(release.makers),
+        "boots": len(release.boots),
+        "sizes": sum(len(boot.sizes) for boot in release.boots.values()),
+        "accessories": len(release.accessories),
     }
     await session.execute(insert(_TABLE).values(row))
     await session.execute(insert(_CONTENT).values(release_id=release.id, packed=written.packed))

@@ -198,10 +198,18 @@ class Releases:
             kept = await _kept(session, release_id)
             return await rows.last_report(session, kept.id)
 
-    async def page(self, *, after: tuple[date, ReleaseId] | None = None, limit: int = 50) -> tuple[KeptRelease, ...]:
-        """Newest day first, within a day by id: those that come after the given day and id."""
+    async def page(
+        self,
+        *,
+        status: ReleaseStatus | None = None,
+        after: tuple[date, ReleaseId] | None = None,
+        limit: int = 50,
+    ) -> tuple[KeptRelease, ...]:
+        """Newest day first, within a day by id: those of a status that come after the given day and id."""
         table = tables.CatalogRelease
         query = rows.all_of_them().order_by(table.released_on.desc(), table.id.desc())
+        if status is not None:
+            query = query.where(table.status == status.value)
         if after is not None:
             query = query.where(tuple_(table.released_on, table.id) < tuple_(*after))
         async with self._sessions.reading() as session:

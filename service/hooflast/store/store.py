@@ -10,6 +10,7 @@ from hooflast.store import migrations
 from hooflast.store.answers import Answers
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
+from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
@@ -30,6 +31,7 @@ class Store:
         self.tenants = Tenants(sessions)
         self.signing_keys = SigningKeys(sessions)
         self.releases = Releases(sessions)
+        self.plugin_reports = PluginReports(sessions)
         self.answers = Answers(sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:

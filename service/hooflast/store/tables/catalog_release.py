@@ -9,7 +9,10 @@ from hooflast.store.tables.base import BYTEWISE, Base
 
 
 class CatalogRelease(Base):
-    """One catalog release, with or without its content; `digest` is that of its written form."""
+    """One catalog release, with or without its content; `digest` is that of its written form.
+
+    `makers`, `boots`, `sizes` and `accessories` are how many it holds.
+    """
 
     __tablename__ = "catalog_releases"
     __table_args__ = (
@@ -23,3 +26,7 @@ class CatalogRelease(Base):
     status: Mapped[str] = mapped_column(Text)
     digest: Mapped[str] = mapped_column(Text)
     written_bytes: Mapped[int] = mapped_column(Integer)
+    makers: Mapped[int] = mapped_column(Integer)
+    boots: Mapped[int] = mapped_column(Integer)
+    sizes: Mapped[int] = mapped_column(Integer)
+    accessories: Mapped[int] = mapped_column(Integer)

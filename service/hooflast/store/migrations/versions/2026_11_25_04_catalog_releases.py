@@ -19,6 +19,10 @@ def upgrade() -> None:
         sa.Column("status", sa.Text(), nullable=False),
         sa.Column("digest", sa.Text(), nullable=False),
         sa.Column("written_bytes", sa.Integer(), nullable=False),
+        sa.Column("makers", sa.Integer(), nullable=False),
+        sa.Column("boots", sa.Integer(), nullable=False),
+        sa.Column("sizes", sa.Integer(), nullable=False),
+        sa.Column("accessories", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("id", name="pk_catalog_releases"),
         sa.CheckConstraint(
             "status IN ('staged', 'checked', 'published', 'withdrawn')", name="ck_catalog_releases_status_known"
