@@ -14,6 +14,7 @@ from hooflast.api.problems import KINDS
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
 from hooflast.fit import boot, hoof, pad
+from hooflast.fit.plan_order import Aim
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
@@ -26,6 +27,7 @@ from hooflast.units import Unit
 SERVICE = Path(hooflast.__file__).parent
 LABELS: dict[str, type[StrEnum]] = {
     "accessory": AccessoryKind,
+    "aim": Aim,
     "animal_type": hoof.AnimalType,
     "axis": hoof.Axis,
     "closure": boot.Closure,
@@ -55,11 +57,12 @@ LABELS: dict[str, type[StrEnum]] = {
 }
 FAMILIES = {
     "Caution": ("caution",),
-    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing"),
+    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing", "trade", "missed", "unserved"),
     "Fault": ("fault",),
 }
 _KEY = re.compile(
-    r"(?:assumption|caution|chance|cli|fault|gain|loss|page|picture|place|problem|turn|wearing|why)(?:\.[a-z0-9_-]+)+"
+    r"(?:assumption|caution|chance|cli|fault|gain|loss|missed|page|picture|place|problem|trade|turn|unserved|wearing|why)"
+    r"(?:\.[a-z0-9_-]+)+"
 )
 _UNENDED = (".", "-")
 _QUOTED = re.compile(r"'([^'\n]*)'")

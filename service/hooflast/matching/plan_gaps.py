@@ -7,7 +7,7 @@ from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.whole_horse import Plan
 from hooflast.matching.plan_answer import Unserved
 from hooflast.matching.plan_telling import Teller
-from hooflast.matching.plan_trades import trade
+from hooflast.matching.plan_trades import AS_LIKELY
 from hooflast.matching.planning import Planned
 
 
@@ -29,12 +29,20 @@ def missed(planned: Planned, *, teller: Teller) -> Iterator[Remark]:
     best = planned.plans.best
     if any(way.stock is not None for one in planned.sale.boots for ways in one.offers.values() for way in ways):
         yield from _out_of_stock(planned.in_full_stock(), planned=planned, teller=teller)
-    if planned.goal.budget is not None:
-        free = planned.at_any_price()
-        if len(free.worn) == len(best.worn) and free.bought != best.bought and best.worn:
-            facts = {"price_money": f"{teller.question.currency} {free.price}"}
-            yield Remark(code="without-the-budget", facts=facts)
-            yield from trade(free, best=best, currency=teller.question.currency)
+    if planned.goal.budget is not None and best.worn:
+        yield from _without_the_budget(planned.at_any_price(), best=best, currency=teller.question.currency)
+
+
+def _without_the_budget(free: Plan, *, best: Plan, currency: str | None) -> Iterator[Remark]:
+    """A surer plan for as many hooves that the budget does not allow."""
+    gain = (free.expected_fitting - best.expected_fitting) / len(best.worn)
+    if len(free.worn) != len(best.worn) or gain < AS_LIKELY:
+        return
+    if free.unpriced:
+        yield Remark(code="surer-at-an-unknown-price", facts={"difference_chance": gain})
+    else:
+        price = f"{currency} {free.price}"
+        yield Remark(code="surer-without-the-budget", facts={"difference_chance": gain, "price_money": price})
 
 
 def _because(likeliest: Worn | None, *, planned: Planned) -> Remark:

@@ -5,6 +5,7 @@
 | `…_mm`                     | a length in millimetres    | the length in the reader's unit: 124 mm, 4.88 in      |
 | `…_weeks`                  | a number of weeks          | 6 weeks, 1 week                                       |
 | `…_chance`                 | a probability in [0, 1]    | 84%; never 0% or 100%: under 1%, over 99%             |
+| `…_money`                  | `EUR 4990`: ISO 4217 code and minor units | €49.90                                 |
 | `…_date`                   | an RFC 3339 full-date      | Mar 1, 2026                                           |
 | `…_list`, `…_choices`      | codes parted by commas     | a, b, and c; a, b, or c                               |
 | `count`                    | a whole number             | itself; it also chooses the plural form               |
@@ -17,13 +18,14 @@ The fact `unit` (mm, cm or in), if given, is the unit in which this sentence sho
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from math import floor
 from typing import Final, Literal
 
 from babel import Locale
 from babel.dates import format_date
 from babel.lists import format_list
-from babel.numbers import format_decimal, format_percent
+from babel.numbers import format_currency, format_decimal, format_percent, get_currency_precision
 from babel.units import format_unit
 
 from hooflast.errors import Fact
@@ -58,6 +60,11 @@ class FactFormat:
             return self.chance(value)
         return str(format_decimal(value, format="#,##0.###", locale=self.locale))
 
+    def money(self, minor: int, *, currency: str) -> str:
+        """A sum of money, from minor units, as the language writes it."""
+        amount = Decimal(minor).scaleb(-get_currency_precision(currency))
+        return format_currency(amount, currency, locale=self.locale)
+
     def length(self, length_mm: float) -> str:
         """A length in the reader's unit, with the unit's sign."""
         number = to_unit(length_mm, unit=self.unit)
@@ -78,6 +85,9 @@ class FactFormat:
     def _show_text(self, name: str, value: str, *, kind: str) -> str:
         if kind == "date":
             return str(format_date(date.fromisoformat(value), format="medium", locale=self.locale))
+        if kind == "money":
+            currency, _, minor = value.partition(" ")
+            return self.money(int(minor), currency=currency)
         if kind == "list":
             return self._enumerate(name, value, style="standard")
         if kind == "choices":

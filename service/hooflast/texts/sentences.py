@@ -71,6 +71,10 @@ class Texts:
         """A probability in whole per cent."""
         return self._format(None).chance(chance)
 
+    def money(self, minor: int, *, currency: str) -> str:
+        """A sum of money, from minor units of an ISO 4217 currency."""
+        return self._format(None).money(minor, currency=currency)
+
     def in_unit(self, unit: Unit) -> "Texts":
         """The same sentences for a reader who measures in `unit`."""
         return replace(self, unit=unit)

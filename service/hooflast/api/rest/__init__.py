@@ -3,6 +3,7 @@
 matches     POST /v1/matches, GET and DELETE /v1/matches/{match_id}
 pictures    GET /v1/matches/{match_id}/pictures/{picture}, /v1/matches/{match_id}/pictures/{limb}/sizes.svg
 troubleshooting  GET /v1/troubleshooting, /v1/troubleshooting/{trouble}
+order_plans  POST /v1/order-plans
 makers      GET /v1/makers, /v1/makers/{maker_id}
 boots       GET /v1/boots, /v1/boots/{boot_id}
 sizes       GET /v1/boots/{boot_id}/sizes

@@ -1,0 +1,51 @@
+"""Order plans: what to buy for one horse, from what is on sale."""
+
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+
+from hooflast.api.operations import Operation, route
+from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.service import HttpRequest, Service
+from hooflast.exchange.order_plan_document import OrderPlanDocument, order_plan_document
+from hooflast.exchange.order_plan_form import OrderPlanForm, read_plan_question
+from hooflast.matching.plan_question import PlanQuestion
+from hooflast.matching.whole_horse import plan_whole_horse
+
+PLAN_ORDER: Final = Operation(
+    id="plan_order",
+    method="POST",
+    path="/v1/order-plans",
+    tag="Matching",
+    summary="Plan what to buy for one horse",
+    description=(
+        "Measurements of one to four hooves and what is on sale in; one boot model for the fores and one for the hinds "
+        "out, with a size for each hoof, what to buy in singles and pairs, the runner-up and what it gains and costs. "
+        "Every plan that stock and budget allow is compared. Nothing is kept."
+    ),
+    takes=OrderPlanForm,
+    gives=OrderPlanDocument,
+    meaning="The plan.",
+    problems=(503,),
+    speaks=True,
+)
+
+
+@route(PLAN_ORDER)
+async def plan_order(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """One horse and what is on sale in, a plan out."""
+
+    def answer(question: PlanQuestion, place: Workplace) -> OrderPlanDocument:
+        shelf = place.desk.shelf(question.horse.catalog_release)
+        planned = plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)
+        return order_plan_document(planned, texts=place.texts)
+
+    today = service.clock().date()
+    return await work_out(
+        request,
+        service,
+        operation=PLAN_ORDER,
+        read=lambda raw: read_plan_question(raw, today=today),
+        answer=answer,
+    )
