@@ -82,7 +82,7 @@ class PlannedItemDocument(Document, frozen=True):
     quantity: Annotated[int, Meta(ge=1, description="How many of what is sold: boots or pairs.")]
     price: Annotated[MoneyDocument | None, Meta(description="The price of one; null where it is not known.")]
     total: Annotated[MoneyDocument | None, Meta(description="The price of all; null where it is not known.")]
-    offer: Annotated[int | None, Meta(ge=0, description="The place of the offer in the request, from 0.")]
+    offer: Annotated[int | None, Meta(description="The place of the offer in the request, from 0.")]
 
 
 class PlannedSpareDocument(Document, frozen=True):
