@@ -14,7 +14,7 @@ from hooflast.fit.herd import Herd, HerdHoof, Kind, drawn_herd, kind_herd, kind_
 from hooflast.fit.hoof import AnimalType, Limb
 from hooflast.fit.normal import Floats
 from hooflast.fit.population import population
-from hooflast.fit.serving import serving_chances
+from hooflast.fit.serving import NEGLIGIBLE, serving_chances
 from hooflast.fit.sizes import BootChart, size_table
 
 from .strategies import animal_types, bounded, charts, hoof, limbs, mixtures, single
@@ -105,7 +105,7 @@ def test_serving_chances_are_the_fit_chances_of_each_hoof(estimates: list[Estima
     found = serving_chances(estimates, table)
     for row, estimate in zip(found, estimates, strict=True):
         corners = corner_chances(estimate, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm)
-        assert row == pytest.approx(expected_worth(corners, steps=ACCEPTED), abs=5e-6)
+        assert row == pytest.approx(expected_worth(corners, steps=ACCEPTED), abs=4 * NEGLIGIBLE)
 
 
 def test_an_axis_that_a_chart_leaves_out_counts_half() -> None:

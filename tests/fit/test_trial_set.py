@@ -45,7 +45,11 @@ def mask(*sizes: int, of: int) -> Bools:
 
 
 def given_for(sizes: int, *, at_hand: tuple[int, ...] = (), must: tuple[int, ...] = (), costs: object = 1.0) -> Given:
-    return Given(at_hand=mask(*at_hand, of=sizes), must=mask(*must, of=sizes), costs=np.ones(sizes) * costs)
+    return Given(
+        at_hand=mask(*at_hand, of=sizes),
+        must=mask(*must, of=sizes),
+        costs=np.broadcast_to(np.asarray(costs, dtype=float), sizes).copy(),
+    )
 
 
 def every_choice(wanted: Demand, *, given: Given) -> list[tuple[float, float]]:
@@ -308,3 +312,25 @@ def scattered(hooves: int, *, sizes: int) -> Demand:
     hoof, size = rng.uniform(0.0, 10.0, (hooves, 2)), rng.uniform(0.0, 10.0, (sizes, 2))
     apart = np.abs(hoof[:, None] - size[None]).max(axis=2)
     return asked(np.clip(1.2 - apart / 3.0, 0.0, 1.0))
+
+
+@bounded
+@given(st.data(), demands(), st.sampled_from([0.0, 0.4, 0.8, 1.0]))
+def test_without_effort_a_set_serves_the_share_and_its_bound_is_honest(
+    data: st.DataObject, wanted: Demand, share: float
+) -> None:
+    given = data.draw(settled(sizes=wanted.wants.shape[1]))
+    found = trial_set(wanted, share=share, given=given, effort=None)
+    aim = min(share, found.attainable)
+    least = min(cost for cost, served in every_choice(wanted, given=given) if served >= aim - CLOSE)
+    assert found.share >= aim - CLOSE
+    assert found.least_cost <= least + CLOSE <= found.cost + 2 * CLOSE
+
+
+def test_without_effort_the_curve_is_greedy_and_its_bounds_stay_above() -> None:
+    wanted = scattered(60, sizes=25)
+    greedy = take_greedily(wanted, at_most=8)
+    hasty = share_curve(wanted, most=8, given=nothing_given(25), effort=None)
+    best = share_curve(wanted, most=8, given=nothing_given(25), effort=EFFORT)
+    assert [point.share for point in hasty] == pytest.approx(greedy.shares)
+    assert all(point.bound >= other.share - CLOSE for point, other in zip(hasty, best, strict=True))

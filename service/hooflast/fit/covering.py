@@ -60,7 +60,7 @@ def most_share(demand: Demand, *, costs: Floats, budget: float, effort: Effort) 
 
 
 def least_cost(demand: Demand, *, costs: Floats, share: float, effort: Effort) -> Solved:
-    """The cheapest sizes that meet a share, which all sizes together must be able to."""
+    """The cheapest sizes that meet a share, to SLACK; all sizes together must be able to."""
     sizes, demands = demand.wants.shape[1], len(demand.weights)
     if share <= EQUAL:
         return Solved(chosen=np.zeros(sizes, dtype=np.bool_), bound=0.0)
@@ -72,10 +72,9 @@ def least_cost(demand: Demand, *, costs: Floats, share: float, effort: Effort) -
         LinearConstraint(enough[np.newaxis], lb=least * (1.0 - SLACK)),
     ]
     found = _solve(np.concatenate([costs, np.zeros(demands)]), limits, sizes=sizes, effort=effort)
-    chosen = _chosen(found, sizes=sizes)
-    if chosen is not None and demand.share(chosen) < share - SLACK:
-        chosen = None
-    return Solved(chosen=chosen, bound=0.0 if found.mip_dual_bound is None else float(found.mip_dual_bound))
+    return Solved(
+        chosen=_chosen(found, sizes=sizes), bound=0.0 if found.mip_dual_bound is None else float(found.mip_dual_bound)
+    )
 
 
 def share_ceilings(demand: Demand, *, at: int, counts: Floats) -> Floats:
@@ -96,8 +95,6 @@ def share_ceilings(demand: Demand, *, at: int, counts: Floats) -> Floats:
         b_ub=np.concatenate([np.zeros(wants.shape[0]), [at]]),
         bounds=(0.0, 1.0),
     )
-    if found.status != 0:
-        return np.full_like(counts, demand.attainable)
     price = -float(found.ineqlin.marginals[-1])
     ceilings: Floats = np.minimum(demand.attainable, -float(found.fun) + price * (counts - at))
     return ceilings

@@ -58,8 +58,6 @@ def take_greedily(demand: Demand, *, at_most: int, costs: Floats | None = None) 
 
 def _completed(demand: Demand, open_wants: Bools) -> Floats:
     """The share that each size alone would add: demands whose last open wants it meets, shape (N,)."""
-    if not len(demand.weights):
-        return np.zeros(demand.wants.shape[1])
     still_open = np.add.reduceat(open_wants, demand.first, dtype=np.intp)
     meets = np.add.reduceat(demand.wants & open_wants[:, None], demand.first, axis=0, dtype=np.intp)
     completes = (still_open[:, None] > 0) & (meets == still_open[:, None])

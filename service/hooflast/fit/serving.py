@@ -15,8 +15,8 @@ from hooflast.fit.normal import Floats, bivariate_normal_cdf
 from hooflast.fit.ranking import UNKNOWN
 from hooflast.fit.sizes import SizeTable
 
-NEGLIGIBLE: Final = 1e-6
-"""A size that accepts a part of the hoof along one axis alone less often than this is not looked at further."""
+NEGLIGIBLE: Final = 1e-4
+"""What a part of the hoof could add to a size's chance, by one axis alone, below which it is left out."""
 
 AT_A_TIME: Final = 256
 """Hooves worked out together: bounds the memory, changes no number."""
@@ -45,7 +45,7 @@ def _add_chances(chances: Floats, estimates: Sequence[Estimate], *, table: SizeT
     spread = np.sqrt(variances[:, None, :, None] + deviations**2)
     standard = (means[:, None, :, None] - edges) / spread
     along = ndtr(standard[..., 0]) - ndtr(standard[..., 1])
-    part, size = np.nonzero(along.min(axis=2) >= NEGLIGIBLE)
+    part, size = np.nonzero(weights[:, None] * along.min(axis=2) >= NEGLIGIBLE)
     width, length = standard[part, size, 0, :, None], standard[part, size, 1, None, :]
     together = spread[part, size, 0, :, None] * spread[part, size, 1, None, :]
     corners = bivariate_normal_cdf(width, length, correlation=covariances[part, 0, 1, None, None] / together)

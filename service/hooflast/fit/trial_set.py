@@ -84,23 +84,25 @@ def nothing_given(sizes: int) -> Given:
     return Given(at_hand=none, must=none, costs=np.ones(sizes))
 
 
-def trial_set(demand: Demand, *, share: float, given: Given, effort: Effort) -> TrialSet:
-    """The cheapest sizes that serve a share of the herd, or as much of it as all sizes can.
+def trial_set(demand: Demand, *, share: float, given: Given, effort: Effort | None) -> TrialSet:
+    """The cheapest sizes that serve a share of the herd, or as much of it as all sizes can; greedy ones without effort.
 
     Of several that cost the same, the one found to serve most. With all costs one, the cheapest are the fewest.
     """
     rest = _left_over(demand, given.settled)
     served = demand.attainable - rest.attainable
     wanted = max(0.0, min(share, demand.attainable) - served)
-    solved = least_cost(rest, costs=given.costs, share=wanted, effort=effort)
-    found = [_enough(rest, share=wanted, costs=given.costs), *([] if solved.chosen is None else [solved.chosen])]
-    chosen = min(found, key=lambda one: (float(given.costs[one].sum()), -rest.share(one)))
-    fuller = most_share(rest, costs=given.costs, budget=float(given.costs[chosen].sum()), effort=effort).chosen
-    if fuller is not None and rest.share(fuller) > rest.share(chosen) + EQUAL:
-        chosen = fuller
+    chosen = _enough(rest, share=wanted, costs=given.costs)
+    bound = _fewest_cost(rest, share=wanted, costs=given.costs)
+    if effort is not None:
+        solved = least_cost(rest, costs=given.costs, share=wanted, effort=effort)
+        bound = max(bound, _whole_costs(solved.bound, costs=given.costs))
+        chosen = _cheapest(rest, (chosen, solved.chosen), share=wanted, costs=given.costs)
+        budget = float(given.costs[chosen].sum())
+        fuller = most_share(rest, costs=given.costs, budget=budget, effort=effort).chosen
+        chosen = max([chosen, *([] if fuller is None else [fuller])], key=rest.share)
     settled_cost = float(given.costs[given.counted].sum())
     cost = float(given.costs[chosen].sum())
-    bound = _cost_bound(solved.bound, costs=given.costs)
     return TrialSet(
         sizes=_indices(chosen | given.counted),
         share=served + rest.share(chosen),
@@ -112,11 +114,11 @@ def trial_set(demand: Demand, *, share: float, given: Given, effort: Effort) -> 
 
 
 def share_curve(
-    demand: Demand, *, most: int, given: Given, effort: Effort, most_solved: int = MOST_SOLVED
+    demand: Demand, *, most: int, given: Given, effort: Effort | None, most_solved: int = MOST_SOLVED
 ) -> tuple[Chosen, ...]:
     """The best share found for every number of sizes, from those that must be in up to `most`.
 
-    It ends early at the number that serves all that can be served. Costs play no part.
+    It ends early at the number that serves all that can be served. Costs play no part. Without effort it is greedy.
     """
     rest = _left_over(demand, given.settled)
     served = demand.attainable - rest.attainable
@@ -127,10 +129,11 @@ def share_curve(
         if points[-1].share >= rest.attainable - EQUAL:
             break
         point = _with(rest, _one_more(rest, points[-1]), point=_greedy_point(greedy, count=count))
-        if count <= most_solved and not point.is_exact:
+        if effort is not None and count <= most_solved and not point.is_exact:
             point = _solved(rest, point, count=count, effort=effort)
         points.append(point)
-    points = _under_ceilings(rest, points, first=most_solved + 1)
+    if effort is not None:
+        points = _under_ceilings(rest, points, first=most_solved + 1)
     counted = np.flatnonzero(given.counted).tolist()
     return tuple(
         Chosen(sizes=tuple(sorted([*point.sizes, *counted])), share=served + point.share, bound=served + point.bound)
@@ -159,7 +162,19 @@ def _enough(rest: Demand, *, share: float, costs: Floats) -> Bools:
     return _mask(greedy.order[:taken], of=rest.wants.shape[1])
 
 
-def _cost_bound(bound: float, *, costs: Floats) -> float:
+def _cheapest(rest: Demand, found: Iterable[Bools | None], *, share: float, costs: Floats) -> Bools:
+    """The cheapest of some choices that serve the share, of which one at least does."""
+    enough = [one for one in found if one is not None and rest.share(one) >= share - SLACK]
+    return min(enough, key=lambda one: float(costs[one].sum()))
+
+
+def _fewest_cost(rest: Demand, *, share: float, costs: Floats) -> float:
+    """What the fewest sizes that may serve the share cost at least: so many of the cheapest."""
+    bounds = take_greedily(rest, at_most=len(costs)).bounds
+    return float(np.sort(costs)[: int(np.argmax(bounds >= share - EQUAL))].sum())
+
+
+def _whole_costs(bound: float, *, costs: Floats) -> float:
     """What a bound on the cost comes to where all sizes cost the same: a whole number of them."""
     one = float(costs[0]) if len(costs) else 1.0
     return ceil(bound / one - SLACK) * one if np.all(costs == one) else bound
