@@ -46,6 +46,11 @@ class Layout:
     table: SizeTable
     worth: csr_array
 
+    @property
+    def nbytes(self) -> int:
+        """Bytes that the matrix takes in memory."""
+        return int(self.worth.data.nbytes + self.worth.indices.nbytes + self.worth.indptr.nbytes)
+
     def compare(self, estimate: Estimate, *, boots: NDArray[np.intp]) -> Closeness:
         """Compare the given boot models (indices into the table) on one hoof."""
         variances = np.diagonal(estimate.covariances, axis1=-2, axis2=-1)

@@ -34,7 +34,7 @@ class PaddedSizes:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThicknessLimits:
-    """The thickest pads, mm, with which the best size stays the best and with which the boot model still serves."""
+    """The thicknesses, mm, up to which with every pad the best size stays the best, and the boot model serves."""
 
     same_size_mm: float
     serves_mm: float
@@ -66,11 +66,18 @@ def padded_sizes(
 def thickness_limits(estimate: Estimate, table: SizeTable, *, boot: int, pad: Pad, most_mm: float) -> ThicknessLimits:
     """How thick a pad like `pad` may be, in half millimetres and never above `most_mm`.
 
-    The best size stays the best up to the first thickness at which it does not; the boot model serves up to the last
-    thickness with which its best size keeps KEEPS of its fit chance.
+    A boot model serves as long as its best size keeps KEEPS of the fit chance that the best has without a pad. Beyond a
+    limit it may serve again: the padded hoof lies between two sizes first, and in the larger one then.
     """
     thicknesses = [THICKNESS_STEP_MM * steps for steps in range(int(most_mm / THICKNESS_STEP_MM) + 1)]
     found = padded_sizes(estimate, table, boot=boot, pad=pad, thicknesses_mm=thicknesses)
-    same = np.flatnonzero(np.minimum.accumulate(found.best == found.best[0]))
-    serving = np.flatnonzero(found.served >= KEEPS * found.served[0])
-    return ThicknessLimits(same_size_mm=thicknesses[same[-1]], serves_mm=thicknesses[serving[-1]])
+    same, serving = found.best == found.best[0], found.served >= KEEPS * found.served[0]
+    return ThicknessLimits(
+        same_size_mm=thicknesses[_unbroken(same) - 1],
+        serves_mm=thicknesses[_unbroken(serving) - 1],
+    )
+
+
+def _unbroken(holds: NDArray[np.bool_]) -> int:
+    """How many hold from the first on, before one does not."""
+    return int(np.minimum.accumulate(holds).sum())
