@@ -5,6 +5,7 @@
     sizes       sizes_picture: a boot model's sizes in the width-length plane, and the hooves among them
     sole        sole_picture: one hoof from below against one size, with its clearances
     four        four_hooves_picture: up to four hooves of one horse on one page
+    cycle       cycle_picture: width and length over the trim cycle, against one size; cycle_values: its values
     plane, ranges, names, ellipse     parts of the sizes picture: what is in view, boxes, labels, doubt
     outline, strip                    parts of the sole picture: the hoof's shape, one axis magnified
     marks, key                        small signs, and the entries that explain them
@@ -15,6 +16,8 @@ Draw knows fit's and catalog's values. It knows no question, no answer, no langu
 Marks in docstrings: [C] our convention.
 """
 
+from hooflast.draw.cycle import cycle_picture
+from hooflast.draw.cycle_values import CycleKey, CyclePanel, CyclePicture, CyclePoint, DrawnCycle, WeekTick
 from hooflast.draw.errors import PictureRefused
 from hooflast.draw.four import four_hooves_picture
 from hooflast.draw.sizes import sizes_picture
@@ -40,8 +43,13 @@ from hooflast.draw.values import (
 __all__ = [
     "Clearance",
     "ClearanceWords",
+    "CycleKey",
+    "CyclePanel",
+    "CyclePicture",
+    "CyclePoint",
     "DrawnCaution",
     "DrawnChance",
+    "DrawnCycle",
     "DrawnHoof",
     "FourHoovesPicture",
     "HoofEntry",
@@ -53,7 +61,9 @@ __all__ = [
     "SoleKey",
     "SolePicture",
     "Tick",
+    "WeekTick",
     "clearance",
+    "cycle_picture",
     "four_hooves_picture",
     "sizes_picture",
     "sole_picture",

@@ -18,13 +18,14 @@ MOST_HOOVES: Final = len(Limb)
 _PREFIX: Final = re.compile(r"[a-z][a-z0-9-]{0,39}")
 
 
-def _demand(met: object, *, field: str, received: object, accepted: str) -> None:
+def demand(met: object, *, field: str, received: object, accepted: str) -> None:
+    """Raises PictureRefused unless a demand on a value is met."""
     if not met:
         raise PictureRefused(field=field, received=received, accepted=accepted)
 
 
 def _demand_length(length_mm: float, *, field: str) -> None:
-    _demand(isfinite(length_mm) and length_mm > 0, field=field, received=length_mm, accepted="a length above 0 mm")
+    demand(isfinite(length_mm) and length_mm > 0, field=field, received=length_mm, accepted="a length above 0 mm")
 
 
 def _demand_sizes(sizes: Sequence[Size]) -> None:
@@ -33,7 +34,7 @@ def _demand_sizes(sizes: Sequence[Size]) -> None:
             if span is not None:
                 _demand_length(span.low_mm, field=f"sizes[{size.code}].{axis}.low_mm")
                 rises = isfinite(span.high_mm) and span.high_mm > span.low_mm
-                _demand(rises, field=f"sizes[{size.code}].{axis}", received=span, accepted="a range from low to high")
+                demand(rises, field=f"sizes[{size.code}].{axis}", received=span, accepted="a range from low to high")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +52,7 @@ class Identity:
 
     def __post_init__(self) -> None:
         accepted = "a lower-case letter, then up to 39 letters, digits or hyphens"
-        _demand(_PREFIX.fullmatch(self.prefix), field="prefix", received=self.prefix, accepted=accepted)
+        demand(_PREFIX.fullmatch(self.prefix), field="prefix", received=self.prefix, accepted=accepted)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +79,7 @@ class DrawnHoof:
         for field in ("width_mm", "length_mm", "width_sd_mm", "length_sd_mm"):
             _demand_length(getattr(self, field), field=field)
         within = -1 < self.correlation < 1
-        _demand(within, field="correlation", received=self.correlation, accepted="more than -1 and less than 1")
+        demand(within, field="correlation", received=self.correlation, accepted="more than -1 and less than 1")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +116,7 @@ class SizesPicture:
 
     def __post_init__(self) -> None:
         _demand_sizes(self.sizes)
-        _demand(self.sizes, field="sizes", received=self.sizes, accepted="one size or more")
+        demand(self.sizes, field="sizes", received=self.sizes, accepted="one size or more")
         _demand_limbs([hoof.limb for hoof in self.hooves])
 
 
@@ -175,7 +176,7 @@ class SolePicture:
             ("length", self.size.length, self.length),
         ):
             kind = MissingAxis if span is None else ClearanceWords
-            _demand(isinstance(words, kind), field=field, received=words, accepted=kind.__name__)
+            demand(isinstance(words, kind), field=field, received=words, accepted=kind.__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -186,7 +187,7 @@ class DrawnChance:
     label: str
 
     def __post_init__(self) -> None:
-        _demand(0 <= self.value <= 1, field="chance", received=self.value, accepted="0 to 1")
+        demand(0 <= self.value <= 1, field="chance", received=self.value, accepted="0 to 1")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,4 +242,4 @@ def clearance(hoof_mm: float, span: Range) -> Clearance:
 
 def _demand_limbs(limbs: Sequence[Limb]) -> None:
     unlike = len(set(limbs)) == len(limbs) and 1 <= len(limbs) <= MOST_HOOVES
-    _demand(unlike, field="hooves", received=limbs, accepted="one to four hooves, each of another limb")
+    demand(unlike, field="hooves", received=limbs, accepted="one to four hooves, each of another limb")

@@ -93,12 +93,12 @@ class Cycle:
 class Turn:
     """The week after a trim by which a size is as likely as not to have turned, and its early and late bounds.
 
-    None: later than CYCLES_AHEAD cycles.
+    None: later than CYCLES_AHEAD cycles after it.
     """
 
     side: Side
     week: float | None
-    early_week: float | None
+    early_week: float
     late_week: float | None
 
 

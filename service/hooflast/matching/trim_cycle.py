@@ -4,22 +4,23 @@ A foal gets no sizes: its hooves grow otherwise. On an acutely painful foot one 
 advice but to ask the veterinarian.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from math import floor
 
 import numpy as np
+from numpy.typing import NDArray
 
-from hooflast.catalog.values import BootModel
 from hooflast.errors import Fault, InputRefused
 from hooflast.fit import ENGINE
 from hooflast.fit.chances import preference
 from hooflast.fit.cycle import Cycle, Moment, chances_at, held_chances, hoof_after, hoof_at, joint_chances, turn
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.growth import usual_changes
-from hooflast.fit.history import learn
-from hooflast.fit.hoof import HoofReading, Method
+from hooflast.fit.history import Learned, learn
+from hooflast.fit.hoof import HoofReading, Limb, Method
+from hooflast.fit.match import match_hoof
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import AXES, SizeTable
@@ -37,18 +38,15 @@ from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, Hoof
 
 def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, language: str) -> CycleAnswer:
     """Work out every hoof of one horse. Raises InputRefused for a boot model or size the catalog release has not."""
-    at, only = _chosen(question, shelf)
-    boot, horse = shelf.boots[at], question.horse
-    at_rest = replace(horse, uses=boot.intended_uses & STANDING_USES)
-    served = choose_boots(at_rest, _alone(boot, shelf=shelf), today=today).boots
+    horse = question.horse
+    named = None if question.boot is None else _named(question, shelf)
+    served = _served(horse, shelf, named=named, today=today)
     hooves = [
-        in_cycle(reading, at=at if len(served[reading.limb]) else None, only=only, question=question, shelf=shelf)
+        _in_cycle(reading, boots=served[reading.limb], named=named, question=question, shelf=shelf)
         for reading in horse.hooves
     ]
     return CycleAnswer(
         question=question,
-        boot=boot,
-        maker=shelf.release.makers[boot.maker],
         hooves=tuple(hooves),
         cautions=(*horse_cautions(horse), *comparison_cautions(horse)),
         assumptions=tuple(_assumptions(horse, hooves=hooves)),
@@ -63,18 +61,50 @@ def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, lan
     )
 
 
-def in_cycle(
-    reading: HoofReading, *, at: int | None, only: int | None, question: CycleQuestion, shelf: Shelf
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Named:
+    """The boot model that was asked about, as its place on the shelf, and its size, as a place in the table."""
+
+    boot: int
+    size: int | None
+
+
+def _named(question: CycleQuestion, shelf: Shelf) -> _Named:
+    at = next((index for index, boot in enumerate(shelf.boots) if boot.id == question.boot), None)
+    if at is None:
+        raise InputRefused(faults=(Fault(path=("boot",), code="boot-unknown", received=question.boot),))
+    if question.size is None:
+        return _Named(boot=at, size=None)
+    codes = [size.code for size in shelf.boots[at].sizes]
+    if question.size not in codes:
+        facts = {"boot": shelf.boots[at].name, "accepted_list": ", ".join(codes)}
+        raise InputRefused(faults=(Fault(path=("size",), code="size-unknown", received=question.size, facts=facts),))
+    return _Named(boot=at, size=shelf.table.sizes_of(at)[codes.index(question.size)])
+
+
+def _served(
+    horse: MatchQuestion, shelf: Shelf, *, named: _Named | None, today: date
+) -> Mapping[Limb, NDArray[np.intp]]:
+    """Per limb the boot models in question. A named one may be no longer made, and be made for standing only."""
+    if named is None:
+        return choose_boots(horse, shelf, today=today).boots
+    boot = replace(shelf.boots[named.boot], discontinued_on=None)
+    at_rest = replace(horse, uses=boot.intended_uses & STANDING_USES)
+    alone = choose_boots(at_rest, replace(shelf, boots=(boot,)), today=today).boots
+    return {limb: served + named.boot for limb, served in alone.items()}
+
+
+def _in_cycle(
+    reading: HoofReading,
+    *,
+    boots: NDArray[np.intp],
+    named: _Named | None,
+    question: CycleQuestion,
+    shelf: Shelf,
 ) -> HoofInCycle:
-    """One hoof in the boot model at a place of the shelf (None: it is not for this hoof), in one size if told."""
+    """One hoof in the named boot model, or in the one of these that follows it best."""
     horse = question.horse
-    usual = usual_changes(reading.limb, cycle_weeks=question.cycle_weeks, circumstances=question.circumstances)
-    learned = learn(
-        question.histories.get(reading.limb, ()),
-        usual=usual,
-        cycle_weeks=question.cycle_weeks,
-        animal_type=horse.animal_type,
-    )
+    learned = _learned(reading, question=question)
     cycle = Cycle(
         estimate=estimate_hoof(reading, animal_type=horse.animal_type),
         weeks=question.cycle_weeks,
@@ -85,6 +115,8 @@ def in_cycle(
         reading=reading,
         learned=learned,
         cycle=cycle,
+        boot=None,
+        maker=None,
         sizes=(),
         weeks=(),
         turns={},
@@ -93,25 +125,54 @@ def in_cycle(
     )
     if horse.is_foal:
         return nothing
+    at = _first(cycle, boots=boots, shelf=shelf) if named is None else next(iter(boots), None)
     if at is None:
-        not_for_it = Caution(code="boot-not-for-this-hoof", severity=Severity.LOOK_AGAIN, source=CONVENTION)
-        return replace(nothing, cautions=(*nothing.cautions, not_for_it))
-    own = shelf.table.sizes_of(at)
-    size = best_size(hoof_at(cycle, Moment.AFTER_TRIM), shelf.table, boot=at) if only is None else only
-    near = [each for each in (size - 1, size + 1) if each in own and not is_painful(horse.needs)]
-    sizes = _sizes(cycle, shelf=shelf, sizes=[size, *near])
-    weeks = _weeks(cycle, shelf.table, size=size)
-    turns = {axis: turn(cycle, shelf.table, size=size, axis=column) for column, axis in enumerate(AXES)}
+        code = "no-boot-near" if named is None else "boot-not-for-this-hoof"
+        caution = Caution(code=code, severity=Severity.LOOK_AGAIN, source=CONVENTION)
+        return replace(nothing, cautions=(*nothing.cautions, caution))
+    size = named.size if named else None
+    return _in_boot(nothing, boot=int(at), size=size, painful=is_painful(horse.needs), shelf=shelf)
+
+
+def _in_boot(hoof: HoofInCycle, *, boot: int, size: int | None, painful: bool, shelf: Shelf) -> HoofInCycle:
+    """The same hoof with what is said about one boot model; on a painful foot about one size of it."""
+    cycle, table = hoof.cycle, shelf.table
+    if size is None:
+        size = best_size(hoof_at(cycle, Moment.AFTER_TRIM), table, boot=boot)
+    neighbours = [each for each in (size - 1, size + 1) if each in table.sizes_of(boot)]
+    sizes = sizes_in_cycle(cycle, shelf=shelf, sizes=[size] if painful else [size, *neighbours])
+    weeks = _weeks(cycle, table, size=size)
+    turns = {axis: turn(cycle, table, size=size, axis=column) for column, axis in enumerate(AXES)}
+    model = shelf.boots[boot]
     told: tuple[Remark, ...] = (Remark(code="ask-first"),)
-    if not is_painful(horse.needs):
-        told = advice(sizes, boot=shelf.boots[at], weeks=weeks, turns=turns, learned=learned)
+    if not painful:
+        told = advice(sizes, boot=model, weeks=weeks, turns=turns, learned=hoof.learned)
     return replace(
-        nothing,
+        hoof,
+        boot=model,
+        maker=shelf.release.makers[model.maker],
         sizes=sizes,
         weeks=weeks,
         turns=turns,
         advice=told,
     )
+
+
+def _learned(reading: HoofReading, *, question: CycleQuestion) -> Learned:
+    usual = usual_changes(reading.limb, cycle_weeks=question.cycle_weeks, circumstances=question.circumstances)
+    return learn(
+        question.histories.get(reading.limb, ()),
+        usual=usual,
+        cycle_weeks=question.cycle_weeks,
+        animal_type=question.horse.animal_type,
+    )
+
+
+def _first(cycle: Cycle, *, boots: NDArray[np.intp], shelf: Shelf) -> int | None:
+    """The boot model that follows the freshly trimmed hoof best, if any is near."""
+    trimmed = hoof_at(cycle, Moment.AFTER_TRIM)
+    match = match_hoof(trimmed, shelf.layout, boots=boots, wish_rank=[0] * len(shelf.boots), at_most=1)
+    return match.boots[0].boot if match.boots else None
 
 
 def best_size(hoof: Estimate, table: SizeTable, *, boot: int) -> int:
@@ -123,26 +184,7 @@ def best_size(hoof: Estimate, table: SizeTable, *, boot: int) -> int:
     return sizes[int(np.argmax(worth))]
 
 
-def _chosen(question: CycleQuestion, shelf: Shelf) -> tuple[int, int | None]:
-    """The boot model's place on the shelf and the size's place in its table, if one was named."""
-    at = next((index for index, boot in enumerate(shelf.boots) if boot.id == question.boot), None)
-    if at is None:
-        raise InputRefused(faults=(Fault(path=("boot",), code="boot-unknown", received=question.boot),))
-    if question.size is None:
-        return at, None
-    codes = [size.code for size in shelf.boots[at].sizes]
-    if question.size not in codes:
-        facts = {"boot": shelf.boots[at].name, "accepted_list": ", ".join(codes)}
-        raise InputRefused(faults=(Fault(path=("size",), code="size-unknown", received=question.size, facts=facts),))
-    return at, shelf.table.sizes_of(at)[codes.index(question.size)]
-
-
-def _alone(boot: BootModel, *, shelf: Shelf) -> Shelf:
-    """A shelf with this boot model alone, which may be one that is no longer made: its owner has it already."""
-    return replace(shelf, boots=(replace(boot, discontinued_on=None),))
-
-
-def _sizes(cycle: Cycle, *, shelf: Shelf, sizes: Sequence[int]) -> tuple[SizeInCycle, ...]:
+def sizes_in_cycle(cycle: Cycle, *, shelf: Shelf, sizes: Sequence[int]) -> tuple[SizeInCycle, ...]:
     """The chances of some sizes; none holds more surely than it fits at its worst moment."""
     at_moment = {moment: chances_at(hoof_at(cycle, moment), shelf.table, sizes=sizes) for moment in Moment}
     joint = np.minimum(joint_chances(cycle, shelf.table, sizes=sizes), np.min(list(at_moment.values()), axis=0))

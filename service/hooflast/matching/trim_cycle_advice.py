@@ -18,6 +18,9 @@ BETTER_BY: Final = 0.05
 DECIDES_BY: Final = 0.02
 """A moment decides if the size fits less surely then by this [C]."""
 
+NO_EARLIER_WEEKS: Final = 0.5
+"""A turn that may come earlier than this after a trim may come at any time [C]."""
+
 MUCH_GIVE_MM: Final = 4.0
 """What a closure that takes up much looseness gives, mm."""
 
@@ -50,7 +53,8 @@ def _verdict(sizes: Sequence[SizeInCycle]) -> Remark:
     chosen, surest = sizes[0], max(sizes, key=lambda size: size.holds_chance)
     facts: dict[str, Fact] = {"size": chosen.size.code, "holds_chance": chosen.holds_chance}
     if surest.holds_chance < DOUBTFUL:
-        return Remark(code="none-holds", facts={**facts, "best_size": surest.size.code})
+        nearest: dict[str, Fact] = {} if surest is chosen else {"other_size": surest.size.code}
+        return Remark(code="none-holds", facts={**facts, **nearest})
     if surest.holds_chance > chosen.holds_chance + BETTER_BY:
         better: dict[str, Fact] = {"other_size": surest.size.code, "other_chance": surest.holds_chance}
         return Remark(code="neighbour-holds-better", facts={**facts, **better})
@@ -60,11 +64,11 @@ def _verdict(sizes: Sequence[SizeInCycle]) -> Remark:
 def _turn(axis: Axis, turned: Turn) -> Remark:
     """The week of a turn, or that it has turned with the trim already, or that it only may turn."""
     facts: dict[str, Fact] = {"axis": axis.value}
-    if turned.early_week is not None:
-        facts["early_weeks"] = round(turned.early_week, 1)
+    is_tight = turned.side is Side.TIGHT
     if turned.late_week is not None:
         facts["late_weeks"] = round(turned.late_week, 1)
-    is_tight = turned.side is Side.TIGHT
+    if turned.early_week >= NO_EARLIER_WEEKS or turned.week is None:
+        facts["early_weeks"] = round(turned.early_week, 1)
     if turned.week is None:
         return Remark(code="may-turn-tight" if is_tight else "may-turn-loose", facts=facts)
     if turned.week == 0.0:

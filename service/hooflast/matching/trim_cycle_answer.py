@@ -17,13 +17,14 @@ from hooflast.matching.question import MatchQuestion
 class CycleQuestion:
     """A horse as it was measured, the weeks between its trims, and one boot model to wear meanwhile.
 
-    `size` is the one to look at (None: the best for the freshly trimmed hoof). `histories` are a hoof's readings before
-    this one. `circumstances` are what else changes the hooves.
+    `boot` is the boot model to look at (None: for each hoof the one that follows it best once it is freshly trimmed),
+    `size` one of its sizes (None: the best for the freshly trimmed hoof; never told without `boot`). `histories` are
+    each hoof's readings before this one, `circumstances` what else changes the hooves.
     """
 
     horse: MatchQuestion
     cycle_weeks: float
-    boot: BootId
+    boot: BootId | None = None
     size: SizeCode | None = None
     circumstances: frozenset[Circumstance] = frozenset()
     histories: Mapping[Limb, tuple[PastReading, ...]]
@@ -54,7 +55,8 @@ class WeekInCycle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoofInCycle:
-    """One hoof over its cycle. `sizes` is empty where no size is to be told; the first of them is the one looked at.
+    """One hoof over its cycle, in one boot model (None: in none). `sizes` is empty where no size is to be told; the
+    first of them is the one looked at.
 
     `turns` says for each axis when that size turns; None where it hardly ever does. `cycle` is what all of it was
     computed from.
@@ -63,6 +65,8 @@ class HoofInCycle:
     reading: HoofReading
     learned: Learned
     cycle: Cycle
+    boot: BootModel | None
+    maker: Maker | None
     sizes: tuple[SizeInCycle, ...]
     weeks: tuple[WeekInCycle, ...]
     turns: Mapping[Axis, Turn | None]
@@ -72,11 +76,9 @@ class HoofInCycle:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CycleAnswer:
-    """One horse's hooves over their cycle in one boot model."""
+    """One horse's hooves over their cycle."""
 
     question: CycleQuestion
-    boot: BootModel
-    maker: Maker
     hooves: tuple[HoofInCycle, ...]
     cautions: tuple[Caution, ...]
     assumptions: tuple[Remark, ...]
