@@ -82,11 +82,11 @@ class TestLimits:
         ]
         first = one_by_one[0]
         moved = [step for step, each in zip(steps, one_by_one, strict=True) if each.best[0] != first.best[0]]
-        serving = [
-            step for step, each in zip(steps, one_by_one, strict=True) if each.served[0] >= KEEPS * first.served[0]
+        failing = [
+            step for step, each in zip(steps, one_by_one, strict=True) if each.served[0] <= KEEPS * first.served[0]
         ]
         assert found.same_size_mm == (moved[0] - THICKNESS_STEP_MM if moved else steps[-1])
-        assert found.serves_mm == serving[-1]
+        assert found.serves_mm == (max(0.0, failing[0] - THICKNESS_STEP_MM) if failing else steps[-1])
 
     @pytest.mark.parametrize(("most", "limit"), [(0.0, 0.0), (0.4, 0.0), (3.0, 3.0), (3.4, 3.0)])
     def test_no_limit_is_above_what_the_maker_allows(self, most: float, limit: float) -> None:
@@ -98,6 +98,19 @@ class TestLimits:
         partial = replace(INCOMPRESSIBLE, kind=PadKind.PARTIAL)
         found = thickness_limits(hoof(104.5, 104.5), TABLE, boot=0, pad=partial, most_mm=9.0)
         assert (found.same_size_mm, found.serves_mm) == (9.0, 9.0)
+
+    def test_a_boot_model_that_serves_a_hoof_in_no_size_takes_no_pad(self) -> None:
+        found = thickness_limits(hoof(300.0, 300.0), TABLE, boot=0, pad=INCOMPRESSIBLE, most_mm=4.0)
+        assert found.serves_mm == 0.0
+
+    def test_a_boot_model_that_serves_again_beyond_a_gap_between_its_sizes_serves_up_to_the_gap(self) -> None:
+        """100–104, then 109–113: with 2.2 mm of lift for a millimetre of width, 104.5 is left behind at about 2 mm."""
+        table = size_table([ladder(first=(100.0, 80.0), span=4.0, step=9.0, count=2, chart_step_mm=0.0)])
+        uncertain = hoof(103.5, 82.0, sd=0.3)
+        found = thickness_limits(uncertain, table, boot=0, pad=INCOMPRESSIBLE, most_mm=20.0)
+        beyond = padded_sizes(uncertain, table, boot=0, pad=INCOMPRESSIBLE, thicknesses_mm=[0.0, 15.0])
+        assert found.serves_mm < 5.0
+        assert beyond.served[1] >= KEEPS * beyond.served[0]
 
     def test_the_largest_size_has_the_limit_that_its_edge_sets(self) -> None:
         """A known hoof of 110 by 100 in a single size up to 113 (113.5 with its give), by hand: 3.5 mm of width are

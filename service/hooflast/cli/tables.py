@@ -21,14 +21,14 @@ def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
     """What must stop it first, one table per hoof, what to be careful about, and what the answer rests on."""
     for caution in answer.cautions:
         if caution.severity is Severity.STOP:
-            _print_caution(caution, texts, console=console)
+            print_caution(caution, texts, console=console)
     for advice in answer.needs:
-        _print_need(advice, texts, console=console)
+        print_need(advice, texts, console=console)
     for hoof in answer.hooves:
         _print_hoof(hoof, texts, console=console)
     for caution in answer.cautions:
         if caution.severity is not Severity.STOP:
-            _print_caution(caution, texts, console=console)
+            print_caution(caution, texts, console=console)
     for said in answer.wearing:
         console.print(Text(texts.say(f"wearing.{said.code}", said.facts)))
     for assumed in answer.assumptions:
@@ -37,7 +37,8 @@ def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
     console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
 
 
-def _print_need(advice: NeedAdvice, texts: Texts, *, console: Console) -> None:
+def print_need(advice: NeedAdvice, texts: Texts, *, console: Console) -> None:
+    """What practice says to one named need."""
     lists = {"suits": advice.suits, "as-directed": advice.as_directed, "never": advice.never}
     console.print(Text(texts.say("cli.match.need-title", {"need": advice.need.value, "course": advice.course.value})))
     for name, features in lists.items():
@@ -67,7 +68,7 @@ def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
     for alternative in hoof.alternatives:
         _print_alternative(alternative, texts, console=console)
     for caution in hoof.cautions:
-        _print_caution(caution, texts, console=console)
+        print_caution(caution, texts, console=console)
     console.print()
 
 
@@ -108,7 +109,8 @@ def _verdict(best: SizeFit, *, axis: Axis, texts: Texts) -> str:
     return texts.say(f"verdict.{best.verdicts[axis].value}") if axis in best.verdicts else "–"
 
 
-def _print_caution(caution: Caution, texts: Texts, *, console: Console) -> None:
+def print_caution(caution: Caution, texts: Texts, *, console: Console) -> None:
+    """One caution with how much it matters."""
     said = f"{texts.say(f'severity.{caution.severity.value}')}: {texts.say(f'caution.{caution.code}', caution.facts)}"
     console.print(Text(said, style=STYLE_OF[caution.severity]))
 

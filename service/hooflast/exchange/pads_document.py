@@ -60,10 +60,14 @@ class RoomDocument(Document, frozen=True):
 
 
 class ThicknessLimitsDocument(Document, frozen=True):
-    """The thickest pads of this kind, in half millimetres, never above what the maker allows."""
+    """How thick a pad of this kind may be, in half millimetres, never above what the maker allows."""
 
-    same_size_mm: Annotated[float, Meta(description="Up to here the size that is best without a pad stays the best.")]
-    serves_mm: Annotated[float, Meta(description="Up to here the boot model keeps half of its best size's chance.")]
+    same_size_mm: Annotated[
+        float, Meta(description="With every pad up to here the size that is best without one stays the best.")
+    ]
+    serves_mm: Annotated[
+        float, Meta(description="With every pad up to here more than half of the best size's chance is left.")
+    ]
 
 
 class CatalogPadDocument(Document, frozen=True):

@@ -4,11 +4,11 @@ All of them become one document and are read as the request of a match is.
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Final
+from typing import Final, TypeVar
 
 from hooflast.errors import InputRefused
 from hooflast.exchange.cells import field_name, field_value
@@ -18,6 +18,8 @@ from hooflast.exchange.match_form import read_match_question
 from hooflast.exchange.plain import Members, read_json
 from hooflast.exchange.yaml_text import read_yaml
 from hooflast.matching.question import MatchQuestion
+
+QuestionT = TypeVar("QuestionT")
 
 _FLAG: Final = re.compile(r"\s*(?P<limb>\w{1,20})\s*:(?P<rest>.+)", re.DOTALL)
 _NEXT_FIELD: Final = re.compile(r",\s*(?=[A-Za-z_ -]+=)")
@@ -39,7 +41,11 @@ class Readings:
     table: Table | None = None
 
     def question(self, *, today: date, beside: Mapping[str, object] | None = None) -> MatchQuestion:
-        """The question they ask. What stands `beside` them goes before what the document says.
+        """The question of a match they ask, as `read` reads it."""
+        return self.read(lambda document: read_match_question(document, today=today), beside=beside)
+
+    def read(self, reader: Callable[[object], QuestionT], *, beside: Mapping[str, object] | None = None) -> QuestionT:
+        """What `reader` makes of them. What stands `beside` them goes before what the document says.
 
         Raises InputRefused with every fault; those of a CSV name row and column.
         """
@@ -47,7 +53,7 @@ class Readings:
         if beside and isinstance(document, Members | Mapping):
             document = _joined(document, beside)
         try:
-            return read_match_question(document, today=today)
+            return reader(document)
         except InputRefused as refused:
             if self.table is None:
                 raise

@@ -66,18 +66,17 @@ def padded_sizes(
 def thickness_limits(estimate: Estimate, table: SizeTable, *, boot: int, pad: Pad, most_mm: float) -> ThicknessLimits:
     """How thick a pad like `pad` may be, in half millimetres and never above `most_mm`.
 
-    A boot model serves as long as its best size keeps KEEPS of the fit chance that the best has without a pad. Beyond a
-    limit it may serve again: the padded hoof lies between two sizes first, and in the larger one then.
+    A boot model serves as long as its best size keeps more than KEEPS of the fit chance that the best has without a
+    pad. Beyond a limit it may serve again: the padded hoof lies between two sizes first, and in the larger one then.
     """
     thicknesses = [THICKNESS_STEP_MM * steps for steps in range(int(most_mm / THICKNESS_STEP_MM) + 1)]
     found = padded_sizes(estimate, table, boot=boot, pad=pad, thicknesses_mm=thicknesses)
-    same, serving = found.best == found.best[0], found.served >= KEEPS * found.served[0]
     return ThicknessLimits(
-        same_size_mm=thicknesses[_unbroken(same) - 1],
-        serves_mm=thicknesses[_unbroken(serving) - 1],
+        same_size_mm=_unbroken_mm(found.best == found.best[0]),
+        serves_mm=_unbroken_mm(found.served > KEEPS * found.served[0]),
     )
 
 
-def _unbroken(holds: NDArray[np.bool_]) -> int:
-    """How many hold from the first on, before one does not."""
-    return int(np.minimum.accumulate(holds).sum())
+def _unbroken_mm(holds: NDArray[np.bool_]) -> float:
+    """The last thickness before something holds no longer; none if it does not hold without a pad."""
+    return THICKNESS_STEP_MM * max(0, int(np.minimum.accumulate(holds).sum()) - 1)

@@ -137,7 +137,7 @@ def _boot(at: int, *, estimate: Estimate, pad: Pad, horse: MatchQuestion, shelf:
 
 
 def _effect(bare: SizeFit, with_pad: SizeFit) -> PadEffect:
-    if with_pad.fit_chance < KEEPS * bare.fit_chance:
+    if with_pad.fit_chance <= KEEPS * bare.fit_chance:
         return PadEffect.OUT_OF_THE_BOOT_MODEL
     return PadEffect.SAME_SIZE if with_pad.size.code == bare.size.code else PadEffect.OTHER_SIZE
 
