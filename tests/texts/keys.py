@@ -14,6 +14,11 @@ from hooflast.api.problems import KINDS
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
 from hooflast.fit import boot, hoof, pad
+from hooflast.fit.cycle import Moment
+from hooflast.fit.evidence import Bar
+from hooflast.fit.growth import Circumstance
+from hooflast.fit.learned import HowFar, Unclear
+from hooflast.fit.outcome import Channel, Outcome, Side
 from hooflast.fit.plan_order import Aim
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
@@ -21,6 +26,7 @@ from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.likelihood import Likelihood
 from hooflast.matching.needs import Feature
 from hooflast.matching.pads_answer import PadEffect
+from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.units import Unit
 
@@ -30,38 +36,47 @@ LABELS: dict[str, type[StrEnum]] = {
     "aim": Aim,
     "animal_type": hoof.AnimalType,
     "axis": hoof.Axis,
+    "bar": Bar,
+    "channel": Channel,
+    "circumstance": Circumstance,
     "closure": boot.Closure,
     "cause": Cause,
     "course": boot.Course,
+    "effect": Effect,
     "feature": Feature,
+    "how_far": HowFar,
     "left_out": LeftOutBecause,
     "likelihood": Likelihood,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,
+    "moment": Moment,
     "need": boot.Need,
     "observer": hoof.Observer,
+    "outcome": Outcome,
     "pad": pad.PadKind,
     "pad_effect": PadEffect,
     "severity": Severity,
     "shape": boot.ShapeClass,
+    "side": Side,
     "sides": Sides,
     "softness": pad.Softness,
     "sold_as": SoldAs,
     "state": hoof.HoofState,
     "trouble": Trouble,
     "type": ValueType,
+    "unclear": Unclear,
     "unit": Unit,
     "use": boot.IntendedUse,
     "verdict": Verdict,
 }
 FAMILIES = {
     "Caution": ("caution",),
-    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing", "trade", "missed", "unserved"),
+    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing", "trade", "missed", "unserved", "cycle"),
     "Fault": ("fault",),
 }
 _KEY = re.compile(
-    r"(?:assumption|caution|chance|cli|fault|gain|loss|missed|page|picture|place|problem|trade|turn|unserved|wearing|why)"
+    r"(?:assumption|caution|chance|cli|cycle|fault|gain|loss|missed|page|picture|place|problem|trade|turn|unserved|wearing|why)"
     r"(?:\.[a-z0-9_-]+)+"
 )
 _UNENDED = (".", "-")
