@@ -21,15 +21,15 @@ _DELIMITERS: Final = ("\t", ";", ",")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """The hooves of a CSV text, and for each the number of its row, the first row being 1."""
+    """The hooves of a CSV text, or its outcomes, and for each the number of its row, the first row being 1."""
 
-    hooves: tuple[Members, ...]
+    hooves: tuple[object, ...]
     rows: tuple[int, ...]
 
     def in_table(self, found: Fault) -> Fault:
-        """A fault found in a hoof, with its row and its column instead of its place among the hooves."""
+        """A fault found in a hoof, with its row and its column instead of its place among the others."""
         match found.path:
-            case ("hooves", int(index), *steps) if index < len(self.rows):
+            case ("hooves" | "outcomes", int(index), *steps) if index < len(self.rows):
                 return _at(found, row=self.rows[index], steps=steps)
         return found
 

@@ -17,10 +17,16 @@
     comparing      a horse's readings against each other and their kind; slip: the one change that explains an odd one
     pad            the room a pad takes in a boot, and how far it lifts the hoof
     padded         one boot model's sizes with pads of several thicknesses, and how thick a pad it takes
+    wearable       what one hoof could wear; buying: the cheapest way to get the boots of one size
+    whole_horse    what to buy for up to four hooves at once; pair_choices and plan_order: its parts
     girth          what chest girth says about hoof width
     herd, serving  many hooves, measured or drawn from their kind, and how likely each size fits each of them
     demand, covering, greedy, trial_set   the fewest sizes that serve a share of a herd, with a bound beside it
     coverage       what sizes take in the width–length plane, and the gaps they leave a herd
+    outcome        what became of a sold boot, and what that says of where the hoof lay in the size
+    sale           one boot on one hoof and its outcome; outcome_chances: how likely that was, with derivatives
+    offset_prior   what is believed of offsets, readings and keeping beforehand; learning: what outcomes teach of them
+    learned        that with intervals, sizes in order; evidence: whether it foretells outcomes that were held out
 
 Nothing here reads a clock, a file, a setting, a database or a random generator; nothing here is asynchronous.
 Inputs are checked once, by whoever builds the values; inner functions trust them.

@@ -80,14 +80,14 @@ def _places(question: OutcomesQuestion, shelf: Shelf) -> dict[tuple[str, str], i
         for boot, model in enumerate(shelf.boots)
         for row in shelf.table.sizes_of(boot)
     }
-    known = {model.id for model in shelf.boots}
+    models = {str(model.id): model for model in shelf.boots}
     faults = []
     for row, sold in enumerate(question.sold):
-        if sold.boot not in known:
-            facts = {"boot": sold.boot, "edition": shelf.release.edition}
-            faults.append(Fault(path=("outcomes", row, "boot"), code="boot-unknown", received=sold.boot, facts=facts))
+        model = models.get(sold.boot)
+        if model is None:
+            faults.append(Fault(path=("outcomes", row, "boot"), code="boot-unknown", received=sold.boot))
         elif (sold.boot, sold.size) not in places:
-            facts = {"size": sold.size, "boot": sold.boot}
+            facts = {"boot": model.name, "accepted_list": ", ".join(size.code for size in model.sizes)}
             faults.append(Fault(path=("outcomes", row, "size"), code="size-unknown", received=sold.size, facts=facts))
     if faults:
         raise InputRefused(faults=tuple(faults))

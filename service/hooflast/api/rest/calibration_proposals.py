@@ -1,0 +1,52 @@
+"""Calibration proposals: outcomes of sold boots in, what they teach out. Nothing is kept and nothing switched on."""
+
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+
+from hooflast.api.operations import Operation, route
+from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.service import HttpRequest, Service
+from hooflast.exchange.outcome_form import OutcomesForm, read_outcomes
+from hooflast.exchange.proposal_document import CalibrationProposalDocument, proposal_document
+from hooflast.matching.calibrating import propose_calibration
+from hooflast.matching.outcomes import OutcomesQuestion
+
+PROPOSE_CALIBRATION: Final = Operation(
+    id="propose_calibration",
+    method="POST",
+    path="/v1/calibration-proposals",
+    tag="Learning",
+    summary="Learn from outcomes",
+    description=(
+        "Boots that were sold, each with the hoof it was for, the size that was taken and what became of it; for each "
+        "boot model how much larger a hoof its sizes take than the chart says, how far outcomes tell it, and whether "
+        "that is over the evidence bar. Nothing is kept and nothing is switched on. Expect small gains."
+    ),
+    takes=OutcomesForm,
+    body_times=16,
+    gives=CalibrationProposalDocument,
+    meaning="What the outcomes teach.",
+    problems=(503,),
+    speaks=True,
+)
+
+
+@route(PROPOSE_CALIBRATION)
+async def propose(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """Outcomes in, what they teach out."""
+
+    def answer(question: OutcomesQuestion, place: Workplace) -> CalibrationProposalDocument:
+        shelf = place.desk.shelf(question.catalog_release)
+        proposal = propose_calibration(question, shelf, language=place.texts.language)
+        return proposal_document(proposal, texts=place.texts)
+
+    today = service.clock().date()
+    return await work_out(
+        request,
+        service,
+        operation=PROPOSE_CALIBRATION,
+        read=lambda raw: read_outcomes(raw, today=today),
+        answer=answer,
+    )
