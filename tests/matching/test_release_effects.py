@@ -5,9 +5,9 @@ from datetime import date
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.matching.worlds import BOOTS, SHELF, TODAY, boot, question, questions, reading, shelf_of
+from tests.matching.worlds import BOOTS, SHELF, TODAY, boot, moved, question, questions, reading, shelf_of
 
-from hooflast.catalog.values import BootModel, SizeCode
+from hooflast.catalog.values import SizeCode
 from hooflast.fit.boot import Closure, Need
 from hooflast.fit.hoof import Limb
 from hooflast.matching.match_horse import match_horse
@@ -18,23 +18,6 @@ from hooflast.matching.shelf import Shelf
 quick = settings(max_examples=25, deadline=None)
 AMBLE = boot("amble")
 BROOK = boot("brook", closure=Closure.PULL_ON)
-
-
-def moved(model: BootModel, *, by_mm: float) -> BootModel:
-    return replace(
-        model,
-        sizes=tuple(
-            replace(
-                size,
-                **{
-                    axis: replace(chart, low_mm=chart.low_mm + by_mm, high_mm=chart.high_mm + by_mm)
-                    for axis in ("width", "length")
-                    if (chart := getattr(size, axis)) is not None
-                },
-            )
-            for size in model.sizes
-        ),
-    )
 
 
 def effects(asked: MatchQuestion, *, old: Shelf, new: Shelf, today: date = TODAY) -> tuple[HoofEffect, ...]:

@@ -1,10 +1,10 @@
 """A small invented catalog and questions to ask of it."""
 
+from dataclasses import replace
 from datetime import date
 
 from hypothesis import strategies as st
 
-from hooflast.catalog.library import Library
 from hooflast.catalog.values import (
     BootId,
     BootModel,
@@ -19,6 +19,7 @@ from hooflast.catalog.values import (
     SizeCode,
     SoldAs,
 )
+from hooflast.errors import Fault, InputRefused
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
 from hooflast.matching.answering import Desk
@@ -68,6 +69,24 @@ def without_axis(model: BootModel, axis: str) -> tuple[Size, ...]:
     )
 
 
+def moved(model: BootModel, *, by_mm: float) -> BootModel:
+    """The same boot model with every range of its chart moved."""
+    return replace(
+        model,
+        sizes=tuple(
+            replace(
+                size,
+                **{
+                    axis: replace(chart, low_mm=chart.low_mm + by_mm, high_mm=chart.high_mm + by_mm)
+                    for axis in ("width", "length")
+                    if (chart := getattr(size, axis)) is not None
+                },
+            )
+            for size in model.sizes
+        ),
+    )
+
+
 BOOTS = (
     boot("amble", max_pad_mm=6.0),
     boot("brook", closure=Closure.PULL_ON),
@@ -106,11 +125,28 @@ class Kept(list[KeptAnswer]):
         self.append(answer)
 
 
+class OneShelf:
+    """The small catalog, which is all there is."""
+
+    active = SHELF
+
+    def before(self, release_id: ReleaseId, /) -> None:
+        return None
+
+    def from_thread(self, release_id: str | None, /) -> Shelf:
+        if release_id not in (None, SHELF.release.id):
+            fault = Fault(path=("catalog_release",), code="catalog-release-unknown", received=release_id)
+            raise InputRefused(faults=(fault,))
+        return SHELF
+
+    async def asked_for(self, release_id: str | None, /) -> Shelf:
+        return self.from_thread(release_id)
+
+
 def desk(keeper: Kept, *, memo: Memo | None = None) -> Desk:
     """A desk with the small catalog, and without a memo unless one is handed in."""
     return Desk(
-        library=Library(releases=(SHELF.release,)),
-        shelves={SHELF.release.id: SHELF},
+        catalog=OneShelf(),
         memo=memo or Memo(0),
         keeper=keeper,
     )

@@ -6,6 +6,7 @@ from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import (
     boots,
+    calibration_proposals,
     health,
     makers,
     matches,
@@ -15,8 +16,10 @@ from hooflast.api.rest import (
     pictures,
     plugins,
     release_changes,
+    release_effects,
     releases,
     sizes,
+    trim_cycles,
     troubleshooting,
 )
 
@@ -27,6 +30,9 @@ ROUTES: Final = (
     pictures.read_picture,
     pictures.read_sizes_picture,
     pads.work_out_pads,
+    trim_cycles.work_out_trim_cycle,
+    trim_cycles.draw_trim_cycle,
+    calibration_proposals.propose,
     troubleshooting.list_troubles,
     troubleshooting.read_trouble,
     order_plans.plan_order,
@@ -38,6 +44,7 @@ ROUTES: Final = (
     releases.list_catalog_releases,
     releases.read_catalog_release,
     release_changes.list_catalog_release_changes,
+    release_effects.work_out_release_effects,
     plugins.list_plugins,
     health.read_live,
     health.read_ready,

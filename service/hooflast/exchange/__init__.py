@@ -8,13 +8,19 @@ cells           the text of one field            readings      flags and files o
 length_fields   lengths inside a form            form_fields   words, days and counts inside a form
 form_reading    any form read, with every fault there is
 match_form      the form of a match, and how it becomes a MatchQuestion
+order_plan_form  what is on sale and what a plan is to reach; price_fields, money in a form; offer_list, offers in a file
 faults          the codes of all faults          fault_texts   faults told to a person
+outcome_form    outcomes of sold boots           outcome_rows  a file of them, one a row
 
 Writing the answer:
 
 answer_parts    what the documents of all answers share
 match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
+effects_form    horses to try a newer catalog release on
+effects_document  which hooves it answers otherwise
 changes_document  what changed between two catalog releases
+order_plan_document  what to buy for one horse
+proposal_document  what outcomes teach
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

@@ -12,14 +12,16 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from hooflast.catalog.values import BootModel, Maker, SizeCode
+from hooflast.catalog.values import BootModel, CatalogRelease, Maker, SizeCode
+from hooflast.fit import ENGINE
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import Limb
 from hooflast.fit.match import match_hoof
 from hooflast.fit.remark import Caution
+from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import horse_cautions
 from hooflast.matching.choosing import wish_rank
-from hooflast.matching.match_horse import choose_for
+from hooflast.matching.match_horse import UNCALIBRATED, choose_for
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 
@@ -70,6 +72,33 @@ class HorseEffects:
     def cautions(self) -> tuple[Caution, ...]:
         """What to be careful about with this horse, whatever the catalog offers."""
         return horse_cautions(self.question)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EffectsAnswer:
+    """The effects for some horses, the catalog release they were compared with, and what the later answers rest on."""
+
+    since: CatalogRelease
+    horses: tuple[HorseEffects, ...]
+    versions: Versions
+
+
+def answer_effects(
+    horses: Iterable[MatchQuestion], *, old: Shelf, new: Shelf, today: date, language: str
+) -> EffectsAnswer:
+    """The effects for a few horses together."""
+    return EffectsAnswer(
+        since=old.release,
+        horses=tuple(release_effects(horses, old=old, new=new, today=today)),
+        versions=Versions(
+            catalog_release=new.release.id,
+            catalog_edition=new.release.edition,
+            engine=ENGINE,
+            calibration=UNCALIBRATED,
+            assortment=None,
+            language=language,
+        ),
+    )
 
 
 def release_effects(horses: Iterable[MatchQuestion], *, old: Shelf, new: Shelf, today: date) -> Iterator[HorseEffects]:
