@@ -3,14 +3,16 @@
 import asyncio
 import json
 import multiprocessing
+import os
 import socket
 import sys
 import tempfile
+from functools import partial
 from itertools import count
 from pathlib import Path
 from statistics import median
 from time import perf_counter, process_time
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 import numpy as np
@@ -79,10 +81,7 @@ def application(settings: Settings) -> Litestar:
         decoder.decode(await request.body())
         return Response(encode(made), media_type="application/json")
 
-    loaded = load_catalog()
-    app = create_app(
-        settings, library=loaded.library, plugins=loaded.reports, store=open_store(settings.database_url), clock=_now
-    )
+    app = create_app(settings, store=open_store(settings.database_url), clock=_now)
     app.register(bare)
     return app
 
@@ -156,22 +155,37 @@ def never_asked(path: str, numbers: Any) -> Any:
         yield request(path, ASKED | {"hooves": hooves})
 
 
-async def load(port: int, requests: Any, *, connections: int) -> tuple[float, float]:
-    """Requests per second, and the load generator's own share of a core."""
+class Load(NamedTuple):
+    """Requests per second, what one cost the service in processor time, and the generator's own share of a core."""
+
+    rate: float
+    cpu_ms: float
+    own: float
+
+
+def cpu_seconds(process: int) -> float:
+    """What a process and its threads have spent so far (Linux)."""
+    spent = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rpartition(")")[2].split()[11:13]
+    return sum(map(int, spent)) / os.sysconf("SC_CLK_TCK")
+
+
+async def load(port: int, requests: Any, *, connections: int, process: int) -> Load:
+    """Ask with so many connections, each as soon as it is answered."""
     statuses: dict[int, int] = {}
     loop = asyncio.get_running_loop()
     clients = [
         await loop.create_connection(lambda: Client(requests, statuses), "127.0.0.1", port) for _ in range(connections)
     ]
     statuses.clear()
-    begun, spent = perf_counter(), process_time()
+    begun, own, theirs = perf_counter(), process_time(), cpu_seconds(process)
     await asyncio.sleep(SECONDS)
-    taken, share = perf_counter() - begun, process_time() - spent
+    taken, own, theirs = perf_counter() - begun, process_time() - own, cpu_seconds(process) - theirs
     for transport, _ in clients:
         transport.abort()
     if set(statuses) - {201}:
         sys.exit(f"not every request was answered: {statuses}")
-    return statuses[201] / taken, share / taken
+    answered = statuses.get(201, 0)
+    return Load(rate=answered / taken, cpu_ms=1000.0 * theirs / max(1, answered), own=own / taken)
 
 
 def main() -> None:
@@ -189,30 +203,34 @@ def main() -> None:
             "match, drawn horses": horses("/v1/matches", np.random.default_rng(7)),
             "match, new hooves": never_asked("/v1/matches", count()),
         }
-        while not asyncio.run(load(port, traffic["match, asked again"], connections=CONNECTIONS[0]))[0]:
+        ask = partial(load, port, process=server.pid)
+        while not asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0])).rate:
             pass  # not up yet
         print(f"answer of {len(encode(answer())):,} bytes, {ROUNDS} rounds of {SECONDS:g} s each")
         for connections in CONNECTIONS:
             tell(
                 connections,
                 [
-                    {name: asyncio.run(load(port, made, connections=connections)) for name, made in traffic.items()}
+                    {name: asyncio.run(ask(made, connections=connections)) for name, made in traffic.items()}
                     for _ in range(ROUNDS)
                 ],
             )
         server.terminate()
 
 
-def tell(connections: int, rounds: list[dict[str, tuple[float, float]]]) -> None:
+def tell(connections: int, rounds: list[dict[str, Load]]) -> None:
     """Print the rates with this many connections, and their ratios to the bare handler's in the same round."""
     print(f"{connections} connections")
     for name in rounds[0]:
-        rates = [rates[name][0] for rates in rounds]
-        ratios = sorted(rates[name][0] / rates["bare handler"][0] for rates in rounds)
-        own = median(rates[name][1] for rates in rounds)
+        loads, bare = [loads[name] for loads in rounds], [loads["bare handler"] for loads in rounds]
+        by_rate, by_cpu = (
+            sorted(getattr(one, of) / getattr(other, of) for one, other in zip(loads, bare, strict=True))
+            for of in ("rate", "cpu_ms")
+        )
         print(
-            f"  {name:20} {median(rates):8.1f} requests/s, ratio {median(ratios):.3f} "
-            f"(from {ratios[0]:.3f} to {ratios[-1]:.3f}), load generator {own:.0%} of a core"
+            f"  {name:20} {median(one.rate for one in loads):8.1f} requests/s, ratio {median(by_rate):.3f} "
+            f"(from {by_rate[0]:.3f} to {by_rate[-1]:.3f}); {median(one.cpu_ms for one in loads):7.3f} ms of processor "
+            f"time each, bare / this {1.0 / median(by_cpu):.3f}; generator {median(one.own for one in loads):.0%}"
         )
 
 

@@ -1,6 +1,7 @@
 """A tenant never reaches another's rows, whatever is done in whatever order, and every query says whose it is."""
 
 import asyncio
+import sqlite3
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -11,7 +12,8 @@ from sqlalchemy import event
 from tests.store.samples import CLINIC, NOW, SHOP, an_answer
 
 from hooflast.errors import NotFound
-from hooflast.store import KeptAnswer, Store, TenantId, make_engine, new_id
+from hooflast.store import KeptAnswer, Store, TenantId, answers, make_engine, new_id
+from hooflast.store.engine import sqlite_connection
 
 pytestmark = pytest.mark.anyio
 TENANTS = ("shop", "clinic", "shop'; drop table tenants; --")
@@ -63,8 +65,15 @@ async def _take(step: str, *, store: Store, world: World, tenant: TenantId, answ
             await store.answers.find(answer_id, tenant=tenant)
 
 
-async def test_every_query_says_whose_rows_it_means(database_url: str) -> None:
+async def test_every_query_says_whose_rows_it_means(database_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
     said: list[str] = []
+
+    def connect_traced(file: str) -> sqlite3.Connection:
+        connection = sqlite_connection(file)
+        connection.set_trace_callback(said.append)
+        return connection
+
+    monkeypatch.setattr(answers, "sqlite_connection", connect_traced)
 
     def note(_connection: Any, _cursor: Any, statement: str, *_rest: Any) -> None:
         said.append(statement)

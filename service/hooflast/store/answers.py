@@ -5,18 +5,21 @@ Nothing here is cached, so that once an answer is erased no process replays it.
 
 from collections.abc import Sequence
 from datetime import datetime
+from functools import partial
 from typing import Final
 
 from sqlalchemy import Row, delete, exists, insert, select
 from sqlalchemy.exc import IntegrityError
-from sqlalchemy.ext.asyncio import AsyncSession
+from sqlalchemy.ext.asyncio import AsyncEngine, AsyncSession
 from sqlalchemy.orm import Session
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import NotFound
+from hooflast.store.engine import sqlite_connection
 from hooflast.store.errors import AnswerAlreadyKept, SigningKeyUnknown, StoreError, TenantUnknown
 from hooflast.store.group_writer import GroupWriter
 from hooflast.store.sessions import Sessions, set_tenant
+from hooflast.store.sqlite_inserts import SqliteInserts
 from hooflast.store.tables import MatchReceipt, SigningKey, Tenant
 from hooflast.store.values import KeptAnswer, Sent, TenantId
 
@@ -39,16 +42,30 @@ _COLUMNS: Final = (
 class Answers:
     """The answers of all tenants, each reached only by its own."""
 
-    def __init__(self, sessions: Sessions, *, batch_size: int, most_waiting: int) -> None:
+    def __init__(
+        self, sessions: Sessions, *, batch_size: int, most_waiting: int, inserts: SqliteInserts | None = None
+    ) -> None:
+        """`inserts` is how SQLite keeps answers; where it is None, they are kept through `sessions`."""
         self._sessions = sessions
-        self.writer = GroupWriter(self._keep_together, batch_size=batch_size, most_waiting=most_waiting)
+        self._inserts = inserts
+        self._writer = GroupWriter(self._keep_together, batch_size=batch_size, most_waiting=most_waiting)
+
+    async def start(self) -> None:
+        """Begin to keep answers."""
+        await self._writer.start()
+
+    async def stop(self) -> None:
+        """Finish what is being kept, and take nothing more."""
+        await self._writer.stop()
+        if self._inserts is not None:
+            await self._inserts.close()
 
     async def keep(self, answer: KeptAnswer) -> None:
         """Return once `answer` is durable. Keeping the same answer twice is keeping it once.
 
         Raises TenantUnknown, SigningKeyUnknown, AnswerAlreadyKept, StoreUnavailable, StoreClosed.
         """
-        await self.writer.write(answer)
+        await self._writer.write(answer)
 
     async def find(self, answer_id: str, *, tenant: TenantId) -> KeptAnswer:
         """The answer of that id, if it is `tenant`'s. Raises NotFound, StoreUnavailable."""
@@ -77,16 +94,22 @@ class Answers:
 
     async def _keep_together(self, answers: Sequence[KeptAnswer]) -> None:
         try:
-            async with self._sessions.writing() as session:
-                for tenant, rows in _rows_by_tenant(answers).items():
-                    await session.run_sync(_belong_to, tenant)
-                    await (await session.connection()).execute(insert(MatchReceipt), rows)
+            if self._inserts is not None:
+                await self._inserts.insert([_as_row(answer) for answer in answers])
+            else:
+                await self._insert_by_tenant(answers)
         except IntegrityError as error:
             if len(answers) > 1:
                 raise
             reason = await self._why_not_kept(answers[0])
             if reason is not None:
                 raise reason from error
+
+    async def _insert_by_tenant(self, answers: Sequence[KeptAnswer]) -> None:
+        async with self._sessions.writing() as session:
+            for tenant, rows in _rows_by_tenant(answers).items():
+                await session.run_sync(_belong_to, tenant)
+                await (await session.connection()).execute(insert(MatchReceipt), rows)
 
     async def _why_not_kept(self, answer: KeptAnswer) -> StoreError | None:
         """Why one answer met a constraint; None if it turns out to be kept already."""
@@ -99,6 +122,15 @@ class Answers:
             if not await session.scalar(select(exists().where(SigningKey.kid == answer.signing_key))):
                 return SigningKeyUnknown(kid=answer.signing_key)
         raise RuntimeError(f"answer {answer.id} met a constraint that the store does not know")
+
+
+def answers_of(engine: AsyncEngine, *, sessions: Sessions, batch_size: int, most_waiting: int) -> Answers:
+    """The answers of a database."""
+    inserts = None
+    if engine.dialect.name == "sqlite":
+        connect = partial(sqlite_connection, engine.url.database or "")
+        inserts = SqliteInserts(insert(MatchReceipt), connect=connect, dialect=engine.dialect)
+    return Answers(sessions, batch_size=batch_size, most_waiting=most_waiting, inserts=inserts)
 
 
 def _belong_to(session: Session, tenant: TenantId) -> None:

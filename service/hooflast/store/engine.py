@@ -1,5 +1,6 @@
 """Engine: from a database URL to connections that are set up alike, on SQLite and on PostgreSQL."""
 
+import sqlite3
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
@@ -90,11 +91,8 @@ def _sqlite_engine(url: URL, *, pragmas: Mapping[str, str], options: Mapping[str
     engine = create_async_engine(url, hide_parameters=True, **options)
 
     @event.listens_for(engine.sync_engine, "connect")
-    def set_pragmas(connection: DBAPIConnection, _record: object) -> None:
-        cursor = connection.cursor()
-        for name, value in pragmas.items():
-            cursor.execute(f"PRAGMA {name}={value}")
-        cursor.close()
+    def set_up(connection: DBAPIConnection, _record: object) -> None:
+        _set_pragmas(connection, pragmas)
 
     # The driver by itself begins before a change of rows alone; reads and DDL belong into transactions too.
     @event.listens_for(engine.sync_engine, "begin")
@@ -103,6 +101,20 @@ def _sqlite_engine(url: URL, *, pragmas: Mapping[str, str], options: Mapping[str
         connection.exec_driver_sql("BEGIN IMMEDIATE" if now else "BEGIN")
 
     return engine
+
+
+def sqlite_connection(file: str) -> sqlite3.Connection:
+    """A connection to an SQLite file beside the engine's, set up as they are, for one thread; it begins nothing."""
+    connection = sqlite3.connect(file, isolation_level=None)
+    _set_pragmas(connection, _PRAGMAS)
+    return connection
+
+
+def _set_pragmas(connection: DBAPIConnection | sqlite3.Connection, pragmas: Mapping[str, str]) -> None:
+    cursor = connection.cursor()
+    for name, value in pragmas.items():
+        cursor.execute(f"PRAGMA {name}={value}")
+    cursor.close()
 
 
 def _postgresql_engine(url: URL, *, command_seconds: float | None, options: Mapping[str, Any]) -> AsyncEngine:

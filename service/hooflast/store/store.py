@@ -7,7 +7,7 @@ from typing import Self
 from sqlalchemy.ext.asyncio import AsyncEngine
 
 from hooflast.store import migrations
-from hooflast.store.answers import Answers
+from hooflast.store.answers import answers_of
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.plugin_reports import PluginReports
@@ -32,15 +32,15 @@ class Store:
         self.signing_keys = SigningKeys(sessions)
         self.releases = Releases(sessions)
         self.plugin_reports = PluginReports(sessions)
-        self.answers = Answers(sessions, batch_size=batch_size, most_waiting=most_waiting)
+        self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:
         """Begin to keep answers."""
-        await self.answers.writer.start()
+        await self.answers.start()
 
     async def stop(self) -> None:
         """Finish what is being kept, take nothing more, and close every connection."""
-        await self.answers.writer.stop()
+        await self.answers.stop()
         await self._engine.dispose()
 
     async def __aenter__(self) -> Self:
