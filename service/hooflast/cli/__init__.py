@@ -2,6 +2,8 @@
 
     command_line   the commands put together, their words from `texts`, errors told as sentences
     match          one horse matched here, without a service
+    pad            what a pad does to the size
+    plan           what to buy for one horse, from what is on sale
     serve          the service, and an example call to paste
     catalog        the catalog releases, boot models and sizes that the installed plugins offer
     database       the database's tables, up and down

@@ -10,8 +10,12 @@ from rich.console import Console
 
 from hooflast import __version__
 from hooflast.cli.catalog import catalog, plugins
+from hooflast.cli.cycle import cycle
 from hooflast.cli.database import database
+from hooflast.cli.learn import learn
 from hooflast.cli.match import match
+from hooflast.cli.pad import pad
+from hooflast.cli.plan import plan
 from hooflast.cli.serve import serve
 from hooflast.cli.speaking import Speaking
 from hooflast.errors import HooflastError, InputRefused
@@ -19,7 +23,7 @@ from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
-COMMANDS = (match, serve, catalog, plugins, database)
+COMMANDS = (match, cycle, pad, plan, learn, serve, catalog, plugins, database)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
