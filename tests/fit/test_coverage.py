@@ -148,7 +148,7 @@ def test_places_that_touch_at_a_corner_are_one_gap() -> None:
     found = gaps(Coverage(accepted=np.zeros_like(mass), mass=mass, threshold=0.5), size_table([]), is_fore=True)
     assert [gap.share for gap in found] == pytest.approx([2.0 / 3.0, 1.0 / 3.0])
     assert [gap.nearest for gap in found] == [None, None]
-    assert [gap.width_mm for gap in found] == pytest.approx([120.5, 130.0])
+    assert [gap.width_mm for gap in found] == pytest.approx([120.0, 130.0])
 
 
 @pytest.mark.parametrize(
@@ -220,3 +220,13 @@ def test_a_regions_shape_goes_by_fore_or_hind(ratio: float, is_fore: bool, shape
 def test_without_sizes_nothing_is_served() -> None:
     one = covered([hoof(120.0, 120.0)], size_table([]))
     assert (one.served, one.by_chance) == (0.0, 0.0)
+
+
+def test_a_bent_gap_has_its_middle_in_itself() -> None:
+    mass = np.zeros((len(PLANE_MM), len(PLANE_MM)))
+    mass[90:111, [90, 110]] = mass[[90, 110], 90:111] = 1.0
+    (gap,) = gaps(
+        Coverage(accepted=np.zeros_like(mass), mass=mass / mass.sum(), threshold=0.5), size_table([]), is_fore=True
+    )
+    assert gap.points[int(gap.width_mm - PLANE_MM[0]), int(gap.length_mm - PLANE_MM[0])]
+    assert gap.share == pytest.approx(1.0)

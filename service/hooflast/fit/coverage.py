@@ -48,10 +48,12 @@ _CORNERS_COUNT: Final = np.ones((3, 3), dtype=np.bool_)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gap:
-    """One gap: mean width and length of the hooves in it, its share of the herd, and its shape class at that mean.
+    """One gap: its middle, its share of the herd, and the shape class of a hoof at its middle.
 
-    `nearest` is the size whose accepted range is nearest to the mean, as an index into the table; `beyond_mm` how far
-    the mean lies beyond that range in width and in length, negative where the hoof is the smaller. None without sizes.
+    The middle is the point of the gap that is nearest to the mean of the hooves in it: a bent gap's own mean may be
+    covered. `nearest` is the size whose accepted range is nearest to the middle, as an index into the table, None
+    without sizes; `beyond_mm` how far the middle lies beyond that range in width and in length, negative where the hoof
+    is the smaller; both are 0 where two edges come together.
     """
 
     width_mm: float
@@ -190,7 +192,9 @@ def _add_part(mass: Floats, mean: Floats, *, covariance: Floats, weight: float) 
 def _gap(covered: Coverage, points: Bools, *, table: SizeTable, is_fore: bool) -> Gap:
     mass = np.where(points, covered.mass, 0.0)
     share = float(mass.sum())
-    width, length = float(mass.sum(axis=1) @ PLANE_MM) / share, float(mass.sum(axis=0) @ PLANE_MM) / share
+    mean = np.array([mass.sum(axis=1) @ PLANE_MM, mass.sum(axis=0) @ PLANE_MM]) / share
+    places = PLANE_MM[np.argwhere(points)]
+    width, length = (float(at) for at in places[np.argmin(((places - mean) ** 2).sum(axis=1))])
     nearest, beyond = _nearest(width, length, table=table)
     shape = tuple(ShapeClass)[int(_shape_places(np.array(width / length), is_fore=is_fore))]
     return Gap(

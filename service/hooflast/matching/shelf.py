@@ -35,7 +35,7 @@ def lay_out(release: CatalogRelease) -> Shelf:
         release=release,
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
-        layout=lay_out_sizes(size_table([_chart(boot) for boot in boots])),
+        layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
         accessories=_accessories(release),
     )
 
@@ -52,7 +52,8 @@ def _accessories(release: CatalogRelease) -> dict[tuple[BootId, SizeCode], tuple
     return {place: tuple(sorted(goes, key=lambda one: one[0].id)) for place, goes in found.items()}
 
 
-def _chart(boot: BootModel) -> BootChart:
+def boot_chart(boot: BootModel) -> BootChart:
+    """A boot model's sizes as `fit` takes them."""
     return BootChart(
         closure=boot.closure,
         widths_mm=[_interval(size.width) for size in boot.sizes],
