@@ -4,7 +4,7 @@ What is not remembered is worked out in a thread, a few at a time, so that other
 """
 
 import asyncio
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
@@ -13,15 +13,13 @@ from zlib import compress
 
 import msgspec
 
-from hooflast.catalog.library import Library
 from hooflast.catalog.values import ReleaseId
-from hooflast.errors import Fault, InputRefused, NotFound
 from hooflast.fit import ENGINE
 from hooflast.fit.hoof import HoofReading
 from hooflast.matching.answer import HoofAnswer, MatchAnswer
 from hooflast.matching.answer_hoof import answer_hoof
 from hooflast.matching.match_horse import UNCALIBRATED, answer_horse, choose_for
-from hooflast.matching.memo import HoofKey, Memo, MemoKey, Worked, WrittenHoof, without_horse
+from hooflast.matching.memo import PACKING, HoofKey, Memo, MemoKey, Worked, WrittenHoof, without_horse
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, sign_receipt
 from hooflast.matching.shelf import Shelf
@@ -30,9 +28,6 @@ from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
 
 WORKING_AT_ONCE: Final = 2
 """How many computations a process works on at once; others wait their turn."""
-
-PACKING: Final = 3
-"""Level of compression of what is kept: near the smallest, in a third of its time."""
 
 
 class Writer(Protocol):
@@ -55,6 +50,23 @@ class Keeper(Protocol):
         """Keep an answer."""
 
 
+class Shelves(Protocol):
+    """The catalog releases that questions are answered from."""
+
+    @property
+    def active(self) -> Shelf:
+        """The one that is served where none is pinned. Raises CatalogUnavailable."""
+
+    def before(self, release_id: ReleaseId, /) -> ReleaseId | None:
+        """The one published for the day before that of another, if there is one."""
+
+    async def asked_for(self, release_id: str | None, /) -> Shelf:
+        """The one that a question pins, or else the active one. Raises InputRefused for an unknown pin, ReleaseGone."""
+
+    def from_thread(self, release_id: str | None, /) -> Shelf:
+        """The same, for a thread beside the event loop."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asker:
     """On whose behalf, when and in which language a question is asked."""
@@ -71,20 +83,14 @@ class Desk:
     `working` are the turns in which threads work answers out.
     """
 
-    library: Library
-    shelves: Mapping[ReleaseId, Shelf]
+    catalog: Shelves
     memo: Memo
     keeper: Keeper
     working: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(WORKING_AT_ONCE))
 
     def shelf(self, pinned: str | None) -> Shelf:
-        """The catalog release that a question pins, or else the active one. Raises InputRefused for an unknown pin."""
-        try:
-            release = self.library.active if pinned is None else self.library.release(pinned)
-        except NotFound:
-            fault = Fault(path=("catalog_release",), code="catalog-release-unknown", received=pinned)
-            raise InputRefused(faults=(fault,)) from None
-        return self.shelves[release.id]
+        """What a question pins, or else the active one, for a thread that works it out. Raises as `from_thread`."""
+        return self.catalog.from_thread(pinned)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,11 +115,11 @@ async def answer_match(
     Nothing is kept if any step fails. Raises what `read` raises, InputRefused, CatalogUnavailable and StoreError.
     """
     day = asker.now.date()
-    memo_key = MemoKey(asked=asked, active=desk.library.active.id, day=day, language=asker.language)
+    memo_key = MemoKey(asked=asked, active=desk.catalog.active.release.id, day=day, language=asker.language)
     worked = desk.memo.answer(memo_key)
     if worked is None:
         question = read(asked)
-        shelf = desk.shelf(question.catalog_release)
+        shelf = await desk.catalog.asked_for(question.catalog_release)
         worked = await _in_turn(
             memo_key,
             desk=desk,
@@ -155,7 +161,7 @@ def _work_out(question: MatchQuestion, shelf: Shelf, *, memo: Memo, writer: Writ
     def written(reading: HoofReading) -> WrittenHoof:
         boots = choice.boots[reading.limb]
         hoof = answer_hoof(reading, boots=boots, question=question, shelf=shelf, today=day)
-        return WrittenHoof(written=writer.hoof(hoof, question=question), facts=hoof_facts(hoof))
+        return WrittenHoof.of(writer.hoof(hoof, question=question), facts=hoof_facts(hoof))
 
     hooves = [
         memo.hoof(
