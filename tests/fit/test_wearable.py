@@ -1,8 +1,11 @@
 """What a hoof could wear: the numbers of a match, and how far apart two sizes may be without telling which fits."""
 
+from math import sqrt
+
 import numpy as np
 import pytest
 from hypothesis import given
+from scipy.special import ndtr
 
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import Estimate
@@ -45,12 +48,26 @@ def test_a_size_is_never_worth_more_than_it_is_likely_to_fit(estimate: Estimate,
 
 
 def test_only_the_boots_in_question_are_worn() -> None:
-    table = size_table([ladder_of(116.0), ladder_of(90.0), ladder_of(100.0, 108.0, 116.0)])
-    boots, ids = np.array([2, 0]), ("a", "b", "c")
+    table = size_table([ladder_of(116.0), ladder_of(90.0), ladder_of(100.0, 108.0, 116.0), ladder_of(108.0, 116.0)])
+    boots, ids = np.array([3, 2, 0]), ("a", "b", "c", "d")
     wearable = hoof_boots(hoof(120.0, 124.0), lay_out_sizes(table), limb=Limb.RH, boots=boots, ids=ids)
-    assert (set(wearable.sizes), set(wearable.closeness), wearable.limb) == ({"a", "c"}, {"a", "c"}, Limb.RH)
-    assert [len(wearable.sizes[boot]) for boot in ("a", "c")] == [1, 3]
-    assert wearable.sizes["a"][0].fit_chance > 0.5 > wearable.sizes["c"][0].fit_chance
+    assert (set(wearable.sizes), set(wearable.closeness), wearable.limb) == (set("acd"), set("acd"), Limb.RH)
+    likely = {boot: [size.fit_chance > 0.5 for size in sizes] for boot, sizes in wearable.sizes.items()}
+    assert likely == {"a": [True], "c": [False, False, True], "d": [False, True]}
+
+
+def test_without_a_boot_in_question_nothing_is_worn() -> None:
+    layout = lay_out_sizes(size_table([ladder_of(116.0)]))
+    wearable = hoof_boots(hoof(120.0, 124.0), layout, limb=Limb.LF, boots=np.array([], dtype=np.intp), ids=("a",))
+    assert (wearable.sizes, wearable.closeness) == ({}, {})
+
+
+@pytest.mark.parametrize(("closure", "worth"), [(Closure.PULL_ON, 0.75**2), (Closure.STRAP, 0.85**2)])
+def test_a_roomy_place_is_worth_less_in_a_boot_that_cannot_be_tightened(closure: Closure, *, worth: float) -> None:
+    chart = BootChart(closure=closure, widths_mm=[(100.0, 160.0)], lengths_mm=[(100.0, 160.0)])
+    wearable, (boot,) = worn_by(known(110.0, 110.0), chart)
+    assert wearable.sizes[boot][0].fit_chance == pytest.approx(1.0)
+    assert wearable.sizes[boot][0].worth == pytest.approx(worth)
 
 
 def ladder_of(*lows_mm: float) -> BootChart:
@@ -60,6 +77,21 @@ def ladder_of(*lows_mm: float) -> BootChart:
         widths_mm=[(low, low + 8.0) for low in lows_mm],
         lengths_mm=[(low + 4.0, low + 12.0) for low in lows_mm],
     )
+
+
+@pytest.mark.parametrize("sd", [(1.0, 1.5), (2.0, 3.0), (4.0, 2.5)])
+def test_the_doubt_is_a_quarter_of_what_a_boot_made_to_measure_loses(sd: tuple[float, float]) -> None:
+    def accepted(axis_sd: float, *, tight_give: float) -> float:
+        """Chance that a pull-on's range of 5 mm around the mean takes one axis, with the boots' own spread of 1 mm."""
+        loose = ndtr((2.5 + 0.5) / sqrt(axis_sd**2 + 1.0 / 12.0 + 1.0))
+        tight = ndtr(-(2.5 + tight_give / 2.0) / sqrt(axis_sd**2 + tight_give**2 / 12.0 + 1.0))
+        return float(loose - tight)
+
+    def fits(width_sd: float, *, length_sd: float) -> float:
+        return accepted(width_sd, tight_give=1.0) * accepted(length_sd, tight_give=0.0)
+
+    lost = fits(0.0, length_sd=0.0) - fits(sd[0], length_sd=sd[1])
+    assert doubt(hoof(120.0, 124.0, sd=sd)) == pytest.approx(0.25 * lost, abs=1e-4)
 
 
 @bounded
