@@ -4,7 +4,7 @@ Everything is drawn from the joint model of fit-model section 12, link by link, 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -36,36 +36,54 @@ class Shop:
     limb: Limb = Limb.LF
 
     def sell(self, count: int, *, seed: int) -> list[Sale]:
-        """What became of the boots of `count` hooves; hooves that hardly any size fits are sent away."""
+        """What became of `count` boots; hooves that hardly any size fits are sent away."""
         generator = np.random.default_rng(seed)
+        sold: list[Sale] = []
+        while len(sold) < count:
+            sold += self._day(count, generator=generator)
+        return sold[:count]
+
+    def _day(self, count: int, *, generator) -> list[Sale]:
         kind = population(self.animal_type, limb=self.limb)
         hooves = generator.multivariate_normal(kind.mean, kind.covariance, size=count)
-        groups = [self.groups[at] for at in generator.integers(len(self.groups), size=count)]
         boots = generator.choice(self.boots, size=count)
-        readings = [
-            self._read(hoof, group=group, generator=generator) for hoof, group in zip(hooves, groups, strict=True)
-        ]
-        estimates = [estimate_hoof(reading, animal_type=self.animal_type) for reading in readings]
-        sizes = np.array(
-            [self._recommended(estimate, boot=int(boot)) for estimate, boot in zip(estimates, boots, strict=True)]
-        )
-        outcomes = self._outcomes(hooves, sizes, generator)
-        gains = {
-            group: reading_gains(reading, animal_type=self.animal_type)
-            for reading, group in zip(readings, groups, strict=True)
-        }
-        return [
-            Sale(estimate=estimate, gains=gains[group], size=int(size), group=group, outcome=outcome)
-            for estimate, group, size, outcome in zip(estimates, groups, sizes, outcomes, strict=True)
-            if size >= 0
-        ]
+        by_group = generator.integers(len(self.groups), size=count)
+        read = hooves.copy()
+        for at, group in enumerate(self.groups):
+            rows = np.flatnonzero(by_group == at)
+            error = reading_error(self._reading((130.0, 130.0), group=group))
+            parts = generator.choice(len(error.chances), p=error.chances, size=len(rows))
+            roots = np.linalg.cholesky(error.covariances)[parts]
+            read[rows] += self.biases.get(group, (0.0, 0.0)) + np.einsum(
+                "nij,nj->ni", roots, generator.standard_normal((len(rows), 2))
+            )
+        sales = []
+        rows, sizes = [], []
+        for row in np.flatnonzero(self._near(read, boots=boots)):
+            group = self.groups[by_group[row]]
+            reading = self._reading(read[row], group=group)
+            estimate = estimate_hoof(reading, animal_type=self.animal_type)
+            size = self._recommended(estimate, boot=int(boots[row]))
+            if size >= 0:
+                gains = reading_gains(reading, animal_type=self.animal_type)
+                sales.append(Sale(estimate=estimate, gains=gains, size=size, group=group, outcome=Outcome.KEPT))
+                rows.append(row)
+                sizes.append(size)
+        outcomes = self.outcomes(hooves[rows], np.array(sizes, dtype=int), generator)
+        return [replace(sale, outcome=outcome) for sale, outcome in zip(sales, outcomes, strict=True)]
 
-    def _read(self, hoof, *, group, generator) -> HoofReading:
-        reading = self._reading(hoof, group=group)
-        error = reading_error(reading)
-        part = generator.choice(len(error.chances), p=error.chances)
-        off = generator.multivariate_normal(self.biases.get(group, (0.0, 0.0)), error.covariances[part])
-        return self._reading(hoof + off, group=group)
+    def _near(self, read, *, boots) -> np.ndarray:
+        """Readings near enough to their boot model's chart for a size to come into question."""
+        reach = np.array(
+            [
+                [
+                    self.table.edges_mm[list(self.table.sizes_of(boot)), :, 0].min(axis=0) - 10.0,
+                    self.table.edges_mm[list(self.table.sizes_of(boot)), :, 3].max(axis=0) + 10.0,
+                ]
+                for boot in range(len(self.table.closures))
+            ]
+        )[boots]
+        return ((reach[:, 0] < read) & (read < reach[:, 1])).all(axis=1)
 
     def _reading(self, read, *, group) -> HoofReading:
         width, length = (AxisReading(values_mm=(float(value),)) for value in read)
@@ -79,10 +97,9 @@ class Shop:
         worth = expected_worth(corners, steps=preference(self.table.closures[boot]))
         return sizes[int(np.argmax(worth))] if worth.max() > 0.05 else -1
 
-    def _outcomes(self, hooves, sizes, generator) -> list[Outcome]:
-        sold = np.maximum(sizes, 0)
-        edges, deviations = self.table.edges_mm[sold][:, :, [0, 3]], self.table.edge_sd_mm[sold][:, :, [0, 3]]
-        made = edges + deviations * generator.standard_normal(edges.shape) + self.offsets[sold][:, :, None]
+    def outcomes(self, hooves, sizes, generator) -> list[Outcome]:
+        edges, deviations = self.table.edges_mm[sizes][:, :, [0, 3]], self.table.edge_sd_mm[sizes][:, :, [0, 3]]
+        made = edges + deviations * generator.standard_normal(edges.shape) + self.offsets[sizes][:, :, None]
         place = (hooves[:, :, None] > made).sum(axis=2)
         kept = kept_chances(self.logits)[place[:, 0], place[:, 1]]
         reasons = REASONS[place[:, 0], place[:, 1]].cumsum(axis=1)

@@ -121,5 +121,6 @@ def _axis(offsets: Mapping[Axis, Learned], *, axis: Axis, texts: Texts) -> str:
 
 def _offset(learned: Learned, texts: Texts) -> str:
     """The value with its interval; and how far it was told, unless it was."""
-    said = f"{learned.value:+.1f} ({learned.low:+.1f} … {learned.high:+.1f}) mm"
+    ends = {"value_mm": learned.value, "low_mm": learned.low, "high_mm": learned.high}
+    said = texts.say("cli.learn.offset", ends)
     return said if learned.how_far is HowFar.TOLD else f"{said}, {texts.say(f'how_far.{learned.how_far}')}"
