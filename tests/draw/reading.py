@@ -95,7 +95,7 @@ def extent(node: ET.Element) -> Extent:
         return _around_ellipse(node)
     if tag == "text":
         return _around_text(node)
-    if tag == "polygon":
+    if tag in ("polygon", "polyline"):
         points = np.array([[float(number) for number in pair.split(",")] for pair in node.attrib["points"].split()])
     else:
         points = polyline(node.attrib["d"])

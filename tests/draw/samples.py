@@ -1,6 +1,7 @@
 """Samples: the demo horse's hooves and sizes as pictures, strategies for any others, and the texts each hands in."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -8,8 +9,13 @@ from hypothesis import strategies as st
 from hooflast.catalog.values import Range, Size, SizeCode
 from hooflast.draw import (
     ClearanceWords,
+    CycleKey,
+    CyclePanel,
+    CyclePicture,
+    CyclePoint,
     DrawnCaution,
     DrawnChance,
+    DrawnCycle,
     DrawnHoof,
     FourHoovesPicture,
     HoofEntry,
@@ -20,14 +26,16 @@ from hooflast.draw import (
     SoleKey,
     SolePicture,
     Tick,
+    WeekTick,
+    cycle_picture,
     four_hooves_picture,
     sizes_picture,
     sole_picture,
 )
-from hooflast.fit.hoof import Limb
+from hooflast.fit.hoof import Axis, Limb
 from hooflast.fit.remark import Severity
 
-Picture = SizesPicture | SolePicture | FourHoovesPicture
+Picture = SizesPicture | SolePicture | FourHoovesPicture | CyclePicture
 Span = tuple[float, float] | None
 
 bounded = settings(max_examples=25, deadline=None)
@@ -150,7 +158,47 @@ def four(*entries: HoofEntry) -> FourHoovesPicture:
     )
 
 
+def runs(
+    *, start: float = 124.0, per_week: float = 0.5, weeks: float = 7.0, sd: float = 2.0, cycles: int = 2
+) -> tuple[tuple[CyclePoint, ...], ...]:
+    """A dimension that grows evenly between trims, and is trimmed back each time."""
+    return tuple(
+        tuple(
+            CyclePoint(week=weeks * (cycle + share), mean_mm=start + per_week * weeks * share, sd_mm=sd + share)
+            for share in (0.0, 0.5, 1.0)
+        )
+        for cycle in range(cycles)
+    )
+
+
+def panel(axis: Axis = Axis.WIDTH, *, span: Span = (120.0, 128.0), give: float = 2.0, **changes: float) -> CyclePanel:
+    accepted = None if span is None else (span[0] - give, span[1] + 1.0)
+    return CyclePanel(
+        axis=axis,
+        name=f"{axis.value}, mm",
+        runs=runs(**changes),  # type: ignore[arg-type]
+        span=_range(span),
+        accepted=_range(accepted),
+        said="It turns tight.",
+    )
+
+
+def cycle(*panels: CyclePanel, hooves: Sequence[DrawnCycle] = ()) -> CyclePicture:
+    own = DrawnCycle(label="LF", found="Fits throughout.", panels=panels or (panel(), panel(Axis.LENGTH)))
+    return CyclePicture(
+        identity=identity(),
+        hooves=tuple(hooves) or (own,),
+        ticks=TICKS,
+        weeks=tuple(WeekTick(at_week=float(week), label=str(week)) for week in range(40)),
+        weeks_label="weeks",
+        key=CycleKey(mean="the mean", likely="likely", nearly_sure="sure", span="range", give="give", trim="trim"),
+        caption="Over the cycle.",
+    )
+
+
 def draw(picture: Picture) -> str:
+    if isinstance(picture, CyclePicture):
+        return cycle_picture(picture)
     if isinstance(picture, SizesPicture):
         return sizes_picture(picture)
     return sole_picture(picture) if isinstance(picture, SolePicture) else four_hooves_picture(picture)
@@ -260,7 +308,43 @@ def four_pictures(draw: st.DrawFn) -> FourHoovesPicture:
     )
 
 
-pictures = sizes_pictures() | sole_pictures() | four_pictures()
+@st.composite
+def cycle_pictures(draw: st.DrawFn) -> CyclePicture:
+    def panels() -> tuple[CyclePanel, ...]:
+        low = draw(st.floats(60, 190))
+        return tuple(
+            CyclePanel(
+                axis=axis,
+                name=draw(nasty_texts),
+                runs=runs(
+                    start=draw(lengths),
+                    per_week=draw(st.floats(-1.5, 1.5)),
+                    weeks=draw(st.floats(2, 16)),
+                    sd=draw(st.floats(0.3, 9)),
+                    cycles=draw(st.integers(1, 3)),
+                ),
+                span=_range((low, low + 5) if has_span else None),
+                accepted=_range((low - 4, low + 6) if has_span else None),
+                said=draw(nasty_texts),
+            )
+            for axis, has_span in ((Axis.WIDTH, draw(st.booleans())), (Axis.LENGTH, draw(st.booleans())))
+        )
+
+    return replace(
+        cycle(),
+        identity=Identity(prefix="any-4", title=draw(nasty_texts), desc=draw(nasty_texts)),
+        hooves=tuple(
+            DrawnCycle(label=draw(nasty_texts), found=draw(nasty_texts), panels=panels() if draw(st.booleans()) else ())
+            for _ in range(draw(st.integers(1, 4)))
+        ),
+        ticks=draw(st.sampled_from((TICKS, TICKS[:1], ()))),
+        weeks_label=draw(nasty_texts),
+        key=CycleKey(**{field: draw(nasty_texts) for field in CycleKey.__slots__}),
+        caption=draw(nasty_texts),
+    )
+
+
+pictures = sizes_pictures() | sole_pictures() | four_pictures() | cycle_pictures()
 
 
 def handed_in(picture: Picture) -> Iterator[str]:
@@ -275,6 +359,13 @@ def handed_in(picture: Picture) -> Iterator[str]:
         yield from (getattr(picture.key, field) for field in SoleKey.__slots__)
         for axis in (picture.width, picture.length):
             yield from (getattr(axis, field) for field in type(axis).__slots__)
+    elif isinstance(picture, CyclePicture):
+        panels = [one for drawn in picture.hooves for one in drawn.panels]
+        yield from (text for drawn in picture.hooves for text in (drawn.label, drawn.found))
+        yield from (text for one in panels for text in (one.name, one.said, picture.weeks_label))
+        shown = {"mean", "likely", "nearly_sure", "trim"} if panels else set()
+        shown |= {"span", "give"} if any(one.span is not None for one in panels) else set()
+        yield from (getattr(picture.key, field) for field in sorted(shown))
     else:
         yield picture.front
         for found in picture.hooves:

@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from tests.draw.reading import SVG, drawn, extent, nodes, numbers, read, shown, squeezed
-from tests.draw.samples import Picture, bounded, draw, four, handed_in, pictures, sizes, sole
+from tests.draw.samples import Picture, bounded, cycle, draw, four, handed_in, pictures, sizes, sole
 
 from hooflast.draw.lettering import BODY
 from hooflast.draw.sheet import WIDTH
 
-SAMPLES = [pytest.param(picture, id=type(picture).__name__) for picture in (sizes(), sole(), four())]
+SAMPLES = [pytest.param(picture, id=type(picture).__name__) for picture in (sizes(), sole(), four(), cycle())]
 
 
 @bounded

@@ -49,7 +49,7 @@ def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, lan
         question=question,
         hooves=tuple(hooves),
         cautions=(*horse_cautions(horse), *comparison_cautions(horse)),
-        assumptions=tuple(_assumptions(horse, hooves=hooves)),
+        assumptions=tuple(_assumptions(question, hooves=hooves)),
         versions=Versions(
             catalog_release=shelf.release.id,
             catalog_edition=shelf.release.edition,
@@ -233,13 +233,16 @@ def _cautions(reading: HoofReading, *, question: CycleQuestion) -> tuple[Caution
     return (*kept, Caution(code="trim-overdue", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE, facts=facts))
 
 
-def _assumptions(horse: MatchQuestion, *, hooves: Sequence[HoofInCycle]) -> Iterator[Remark]:
+def _assumptions(question: CycleQuestion, *, hooves: Sequence[HoofInCycle]) -> Iterator[Remark]:
     """What was taken for granted because it was not told, and what the computation rests on."""
-    if any(hoof.weeks_since_trim is None for hoof in horse.hooves):
+    if any(hoof.reading.weeks_since_trim is None for hoof in hooves):
         yield Remark(code="any-week-of-the-cycle")
-    if any(hoof.method is Method.UNKNOWN for hoof in horse.hooves):
+    if any(hoof.reading.method is Method.UNKNOWN for hoof in hooves):
         yield Remark(code="method-unknown")
     if any(not hoof.learned.readings for hoof in hooves):
         yield Remark(code="usual-growth")
+    if question.circumstances:
+        told = ",".join(sorted(question.circumstances))
+        yield Remark(code="under-circumstances", facts={"circumstance_list": told})
     yield Remark(code="steady-cycle")
     yield Remark(code="one-boot-throughout")
