@@ -54,8 +54,11 @@ class FaultCode(StrEnum):
     DUPLICATE_LIMB = "duplicate-limb"
     DUPLICATE_NEED = "duplicate-need"
     NOT_ONE_HOOF = "not-one-hoof"
+    HERD_TWICE = "herd-twice"
+    HERD_MISSING = "herd-missing"
     HISTORY_OF_ANOTHER_HOOF = "history-of-another-hoof"
     SIZE_WITHOUT_BOOT = "size-without-boot"
+    MOVED_WITHOUT_SEAT = "moved-without-seat"
 
     CURRENCY_UNKNOWN = "currency-unknown"
     PRICE_UNREADABLE = "price-unreadable"

@@ -11,10 +11,11 @@ from hooflast import units
 from hooflast.catalog import values
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
-from hooflast.fit import boot, girth, growth, history, hoof, outcome, pad, plan_order
-from hooflast.matching import question
+from hooflast.fit import boot, demand, findings, girth, growth, history, hoof, lookahead, outcome, pad, plan_order
+from hooflast.matching import question, trial_set_answer
 
 MOST_BOOTS: Final = 20
+MOST_ON_CURVE: Final = 40
 MOST_STOCK: Final = 1_000_000
 LONGEST_NAME: Final = 80
 MOST_WEEKS: Final = 104
@@ -58,12 +59,15 @@ Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 BootId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]
+MakerId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]
 SizeCode = Annotated[str, Field(strict=True, pattern=r"^[^\x00-\x1f\x7f-\x9f]{1,80}$")]
 BootCount = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=1, le=MOST_BOOTS)]
+CurveLength = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=1, le=MOST_ON_CURVE)]
 Stock = Annotated[int, BeforeValidator(_whole), Field(strict=True, ge=0, le=MOST_STOCK)]
 Probability = Annotated[float, Field(strict=True, ge=0, le=1)]
 AnimalType = Annotated[hoof.AnimalType, _one_of(hoof.AnimalType)]
 Limb = Annotated[hoof.Limb, _one_of(hoof.Limb)]
+Limbs = Annotated[values.LimbSet, _one_of(values.LimbSet)]
 Method = Annotated[hoof.Method, _one_of(hoof.Method)]
 Observer = Annotated[hoof.Observer, _one_of(hoof.Observer)]
 State = Annotated[hoof.HoofState, _one_of(hoof.HoofState)]
@@ -76,9 +80,17 @@ Need = Annotated[boot.Need, _one_of(boot.Need)]
 Use = Annotated[boot.IntendedUse, _one_of(boot.IntendedUse)]
 PadKind = Annotated[pad.PadKind, _one_of(pad.PadKind)]
 Softness = Annotated[pad.Softness, _one_of(pad.Softness)]
+Counting = Annotated[demand.Counting, _one_of(demand.Counting)]
+ServedBy = Annotated[trial_set_answer.ServedBy, _one_of(trial_set_answer.ServedBy)]
 SoldAs = Annotated[values.SoldAs, _one_of(values.SoldAs)]
 Aim = Annotated[plan_order.Aim, _one_of(plan_order.Aim)]
 Outcome = Annotated[outcome.Outcome, _one_of(outcome.Outcome)]
 Channel = Annotated[outcome.Channel, _one_of(outcome.Channel)]
 TryFrom = Annotated[question.TryFrom, _one_of(question.TryFrom)]
+TryOrder = Annotated[lookahead.Order, _one_of(lookahead.Order)]
+TryOnFinding = Annotated[findings.Finding, _one_of(findings.Finding)]
+Indicator = Annotated[findings.Indicator, _one_of(findings.Indicator)]
+Rotation = Annotated[findings.Rotation, _one_of(findings.Rotation)]
+HeelGap = Annotated[findings.HeelGap, _one_of(findings.HeelGap)]
+BulbMarks = Annotated[findings.BulbMarks, _one_of(findings.BulbMarks)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

@@ -95,6 +95,7 @@ PAD: Final = Bounds(low_mm=0.0, high_mm=40.0)
 GIRTH: Final = Bounds(low_mm=500.0, high_mm=3000.0, usual_mm=(900.0, 2400.0))
 ALLOWANCE: Final = Bounds(low_mm=0.0, high_mm=30.0)
 STEP: Final = Bounds(low_mm=0.1, high_mm=13.0)
+SPREAD: Final = Bounds(low_mm=0.5, high_mm=40.0)
 
 _HOOF_SCHEMA: Final = HOOF.schema(examples=[124, "12.4 cm", "4 7/8 in"])
 HoofLength = Annotated[Length, PlainValidator(HOOF.read), WithJsonSchema(_HOOF_SCHEMA)]
@@ -105,6 +106,7 @@ ChestGirth = Annotated[
 Allowance = Annotated[
     Length, PlainValidator(ALLOWANCE.read), WithJsonSchema(ALLOWANCE.schema(examples=[5, "5 mm", "1/4 in"]))
 ]
+SizeSpread = Annotated[Length, PlainValidator(SPREAD.read), WithJsonSchema(SPREAD.schema(examples=[8, "8 mm"]))]
 ReadingStep = Annotated[Length, PlainValidator(STEP.read), WithJsonSchema(STEP.schema(examples=[1, "5 mm", "1/8 in"]))]
 
 

@@ -262,14 +262,15 @@ def size_fit_document(fit: SizeFit, *, texts: Texts) -> SizeFitDocument:
         size=fit.size.code,
         gtin=fit.size.gtin,
         fit_chance=rounded_chance(fit.fit_chance),
-        width_range=_range(fit.size.width),
-        length_range=_range(fit.size.length),
+        width_range=range_document(fit.size.width),
+        length_range=range_document(fit.size.length),
         width=_verdict(fit, axis=Axis.WIDTH, texts=texts),
         length=_verdict(fit, axis=Axis.LENGTH, texts=texts),
     )
 
 
-def _range(printed: Range | None) -> ChartRangeDocument | None:
+def range_document(printed: Range | None) -> ChartRangeDocument | None:
+    """The hoof range of one axis of a size; none where its chart leaves it out."""
     if printed is None:
         return None
     low_mm, high_mm = (rounded(edge, decimals=1) for edge in (printed.low_mm, printed.high_mm))
