@@ -6,6 +6,7 @@ and are held against published groups in the tests.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from types import MappingProxyType
 from typing import Final
 
@@ -65,6 +66,7 @@ class Population:
     covariance: Floats
 
 
+@cache
 def population(animal_type: AnimalType, *, limb: Limb) -> Population:
     """The population prior for a kind of animal and a fore or hind limb."""
     mean = np.array((FORE_MEANS_MM if limb.is_fore else HIND_MEANS_MM)[animal_type])

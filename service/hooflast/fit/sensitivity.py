@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from hooflast.fit.chances import preference
 from hooflast.fit.estimate import estimates_if_read
@@ -13,8 +14,8 @@ from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import AXES, SizeTable
 
 STEP_MM: Final = 0.5
-FARTHEST_STEPS: Final = 20
-"""Changes of the reading are looked for in half millimetres and up to ten [C]."""
+STRIDES: Final = np.arange(4, 24, 4)
+"""Changes of the reading are looked for in half millimetres and up to ten [C], two millimetres at a stride."""
 
 SIDES: Final[Floats] = np.array([[-1.0, 0.0], [1.0, 0.0], [0.0, -1.0], [0.0, 1.0]])
 """Less and more width, less and more length: the directions in which a turn is looked for."""
@@ -34,25 +35,36 @@ def nearest_turns(
 ) -> tuple[Turn, ...]:
     """Per axis the smallest change that would turn the best size of a boot model, nearest first; none beyond reach.
 
-    The size is the best of its neighbours under every change there is, all at once, each worth within the error of
-    `series`.
+    A longer reading asks for a larger size and a shorter one for a smaller, so a turn is looked for in strides first,
+    then within the stride in which it came; all sides at once, each worth within the error of `series`.
     """
     sizes = table.sizes_of(boot)
     near = slice(max(sizes.start, best - 1), min(sizes.stop, best + 2))
-    steps = np.arange(1, FARTHEST_STEPS + 1)
-    changes = SIDES[:, None] * (steps * STEP_MM)[:, None]
-    worth = expected_worths(
-        estimates_if_read(reading, animal_type=animal_type, changes_mm=changes.reshape(-1, 2)),
-        edges_mm=table.edges_mm[near],
-        edge_sd_mm=table.edge_sd_mm[near],
-        steps=np.broadcast_to(preference(table.closures[boot]), (1, near.stop - near.start, 4)),
-    )
-    size = near.start + worth.argmax(axis=-1).reshape(len(SIDES), FARTHEST_STEPS)
+    preferred = np.broadcast_to(preference(table.closures[boot]), (1, near.stop - near.start, 4))
+
+    def size_after(steps: NDArray[np.intp]) -> NDArray[np.intp]:
+        """The best size after so many steps to each side, (4, n)."""
+        changes = SIDES[:, None] * (steps * STEP_MM)[..., None]
+        worth = expected_worths(
+            estimates_if_read(reading, animal_type=animal_type, changes_mm=changes.reshape(-1, 2)),
+            edges_mm=table.edges_mm[near],
+            edge_sd_mm=table.edge_sd_mm[near],
+            steps=preferred,
+        )
+        size: NDArray[np.intp] = near.start + worth.argmax(axis=-1).reshape(steps.shape)
+        return size
+
+    far = size_after(np.tile(STRIDES, (len(SIDES), 1)))
+    stride = (far != best).argmax(axis=1)
+    last = STRIDES[stride, None]
+    between = last - np.arange(STRIDES[0])[::-1]
+    size = np.concatenate([size_after(between[:, :-1]), np.take_along_axis(far, stride[:, None], axis=1)], axis=1)
     turns = size != best
     first = turns.argmax(axis=1)
     nearest: dict[Axis, Turn] = {}
-    for side in sorted(np.flatnonzero(turns.any(axis=1)), key=lambda side: first[side]):
+    steps = np.take_along_axis(between, first[:, None], axis=1)[:, 0]
+    for side in sorted(np.flatnonzero(turns.any(axis=1)), key=lambda side: steps[side]):
         axis = AXES[int(side) // 2]
-        change = float(changes[side, first[side]].sum())
+        change = float(SIDES[side].sum() * steps[side] * STEP_MM)
         nearest.setdefault(axis, Turn(axis=axis, change_mm=change, size=int(size[side, first[side]])))
     return tuple(nearest.values())

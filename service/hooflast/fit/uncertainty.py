@@ -5,6 +5,7 @@ Composed as the GUM does (JCGM 100:2008) [S]: independent causes add as variance
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import sqrt
 from types import MappingProxyType
 from typing import Final
@@ -87,6 +88,7 @@ def repeatability_uncertainty(values_mm: tuple[float, ...], *, method_sd_mm: flo
     return sqrt(pooled / len(values))
 
 
+@lru_cache(maxsize=1024)
 def reading_error(reading: HoofReading) -> ReadingError:
     """The error of one hoof's reading, from its method, repeats, resolution, states, age and observer."""
     width_sd = _axis_sd(reading.width, method=reading.method)
