@@ -13,7 +13,7 @@ import hooflast
 from hooflast.api.problems import KINDS
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
-from hooflast.fit import boot, hoof, pad
+from hooflast.fit import boot, findings, hoof, pad
 from hooflast.fit.cycle import Moment
 from hooflast.fit.evidence import Bar
 from hooflast.fit.growth import Circumstance
@@ -23,6 +23,7 @@ from hooflast.fit.plan_order import Aim
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
+from hooflast.matching.fitting_answer import Advice
 from hooflast.matching.likelihood import Likelihood
 from hooflast.matching.needs import Feature
 from hooflast.matching.pads_answer import PadEffect
@@ -34,6 +35,7 @@ SERVICE = Path(hooflast.__file__).parent
 LABELS: dict[str, type[StrEnum]] = {
     "accessory": AccessoryKind,
     "aim": Aim,
+    "advice": Advice,
     "animal_type": hoof.AnimalType,
     "axis": hoof.Axis,
     "bar": Bar,
@@ -47,6 +49,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "how_far": HowFar,
     "left_out": LeftOutBecause,
     "likelihood": Likelihood,
+    "finding": findings.Finding,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,
@@ -72,11 +75,23 @@ LABELS: dict[str, type[StrEnum]] = {
 }
 FAMILIES = {
     "Caution": ("caution",),
-    "Remark": ("why", "assumption", "gain", "loss", "turn", "wearing", "trade", "missed", "unserved", "cycle"),
+    "Remark": (
+        "why",
+        "assumption",
+        "gain",
+        "loss",
+        "turn",
+        "wearing",
+        "trade",
+        "missed",
+        "unserved",
+        "cycle",
+        "trying",
+    ),
     "Fault": ("fault",),
 }
 _KEY = re.compile(
-    r"(?:assumption|caution|chance|cli|cycle|fault|gain|loss|missed|page|picture|place|problem|trade|turn|unserved|wearing|why)"
+    r"(?:assumption|caution|chance|cli|cycle|fault|gain|loss|missed|page|picture|place|problem|trade|trying|turn|unserved|wearing|why)"
     r"(?:\.[a-z0-9_-]+)+"
 )
 _UNENDED = (".", "-")

@@ -28,6 +28,9 @@ DESCRIPTION: Final = (
 TAGS: Final = {
     "Matching": "One horse in, boots out.",
     "Pads": "What a pad does to the size of a boot.",
+    "Trying on": "Which size to try next, and when to stop.",
+    "Trim cycle": "What the weeks between two trims do to the size of a boot.",
+    "Learning": "What outcomes of sold boots teach.",
     "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
     "Pages": "The same for people, in a browser.",

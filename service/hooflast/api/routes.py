@@ -7,6 +7,7 @@ from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import (
     boots,
     calibration_proposals,
+    fitting_trials,
     health,
     makers,
     matches,
@@ -32,6 +33,7 @@ ROUTES: Final = (
     pads.work_out_pads,
     trim_cycles.work_out_trim_cycle,
     trim_cycles.draw_trim_cycle,
+    fitting_trials.work_out_fitting_trial,
     calibration_proposals.propose,
     troubleshooting.list_troubles,
     troubleshooting.read_trouble,

@@ -1,5 +1,6 @@
 """Next step: what to do after the try-ons so far: try, look again, move, keep, leave the boot model, measure again."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -35,7 +36,8 @@ class Step(StrEnum):
 class NextStep:
     """The step, with the size it is about, if any; and what comes of the chosen order and of the shortest from here.
 
-    Outlooks count further sizes: where a size is to be seated again, moved in or kept, they say what comes if it fails.
+    Where a size is to be looked at again, the outlooks say what comes if it fails; where it is to be moved in or kept,
+    that no try-on is left, and how likely it fits.
     """
 
     step: Step
@@ -54,27 +56,32 @@ def next_step(trial: Trial, *, order: Order, best: int) -> NextStep:
     one worth trying at all, and where the chosen order has no further size, the shortest one's is. Where none is worth
     it, a size seen once that is still likely to be right is looked at again; else the boot model is left.
     """
+    misled = chance_misled(trial.evidence, tried=trial.all_tried)
+    right = dict(zip(trial.sizes, trial.right_after.tolist(), strict=True))
+    fitting = _fitting(trial, right=right)
+    to_seat = trial.tried[-1].size if trial.tried and trial.tried[-1].seen.finding is Finding.HEEL_NOT_SEATED else None
+    if fitting is not None and to_seat is None and misled < CONTRADICTED:
+        has_moved = any(seen.has_moved for seen in trial.seen_of(fitting))
+        done = Outlook(size=None, try_ons=0.0, ends_fitting=right[fitting])
+        step = Step.KEEP if has_moved else Step.MOVE
+        return NextStep(step=step, size=fitting, chosen=done, shortest=done, misled=misled)
     tries_left = max(0, MOST_TRIES - len(trial.tried_sizes))
     least = shortest(trial, tries_left=tries_left)
     chosen = least if order is Order.SHORTEST else practised(trial, order, best=best, tries_left=tries_left)
-    misled = chance_misled(trial.evidence, tried=trial.all_tried)
-    step, size = _step(trial, misled=misled) or _try(trial, chosen=chosen, least=least)
+    if misled >= CONTRADICTED:
+        step, size = Step.MEASURE_AGAIN, None
+    elif to_seat is not None:
+        step, size = Step.SEAT_AGAIN, to_seat
+    else:
+        step, size = _try(trial, chosen=chosen, least=least)
     return NextStep(step=step, size=size, chosen=chosen, shortest=least, misled=misled)
 
 
-def _step(trial: Trial, *, misled: float) -> tuple[Step, int | None] | None:
-    """What the findings ask for before another size is looked for."""
-    if misled >= CONTRADICTED:
-        return Step.MEASURE_AGAIN, None
-    if trial.tried and trial.tried[-1].seen.finding is Finding.HEEL_NOT_SEATED:
-        return Step.SEAT_AGAIN, trial.tried[-1].size
-    right = dict(zip(trial.sizes, trial.right_after, strict=True))
-    staying = [one for one in trial.tried if one.seen.finding is Finding.STAYS_PUT and right[one.size] >= RIGHT_ENOUGH]
-    if not staying:
-        return None
-    size = max((one.size for one in staying), key=lambda size: right[size])
-    has_moved = any(one.size == size and one.seen.has_moved for one in staying)
-    return (Step.KEEP if has_moved else Step.MOVE), size
+def _fitting(trial: Trial, *, right: Mapping[int, float]) -> int | None:
+    """The likeliest of the sizes that stay put and are right more likely than not."""
+    staying = {one.size for one in trial.tried if one.seen.finding is Finding.STAYS_PUT}
+    likely = [size for size in sorted(staying) if right[size] >= RIGHT_ENOUGH]
+    return max(likely, key=lambda size: right[size], default=None)
 
 
 def _try(trial: Trial, *, chosen: Outlook, least: Outlook) -> tuple[Step, int | None]:
