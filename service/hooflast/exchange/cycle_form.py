@@ -24,7 +24,7 @@ SHORTEST_WEEKS: Final = 2
 LONGEST_WEEKS: Final = 16
 
 CycleWeeks = Annotated[float, Field(strict=True, ge=SHORTEST_WEEKS, le=LONGEST_WEEKS)]
-BootName = Annotated[str, Field(strict=True, min_length=1, max_length=100, pattern=r"^[!-~]+$")]
+BootName = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 
 
 class PastReadingForm(HoofForm):
