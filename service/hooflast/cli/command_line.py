@@ -18,12 +18,13 @@ from hooflast.cli.pad import pad
 from hooflast.cli.plan import plan
 from hooflast.cli.serve import serve
 from hooflast.cli.speaking import Speaking
+from hooflast.cli.try_on import try_on
 from hooflast.errors import HooflastError, InputRefused
 from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
-COMMANDS = (match, cycle, pad, plan, learn, serve, catalog, plugins, database)
+COMMANDS = (match, try_on, cycle, pad, plan, learn, serve, catalog, plugins, database)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
