@@ -96,6 +96,19 @@ def test_the_bias_of_one_person_cancels_between_left_and_right() -> None:
     assert not found(other, finding=Finding.LEFT_RIGHT)
 
 
+def test_what_left_and_right_are_told_is_by_hand() -> None:
+    """Each read once by calliper, σ = 1; the bias cancels, so they differ by √2 of chance."""
+    (one,) = found(four(RF=(130.0, 139.5)), finding=Finding.LEFT_RIGHT)
+    assert (one.limb, one.other, one.axis) == (Limb.LF, Limb.RF, Axis.LENGTH)
+    assert one.z == pytest.approx(-10.5 / np.sqrt(2.0))
+
+
+@pytest.mark.parametrize(("difference", "severity"), [(6.5, Severity.LOOK_AGAIN), (6.0, Severity.NOTE)])
+def test_a_difference_of_just_a_quarter_inch_asks_to_look_again(difference: float, severity: Severity) -> None:
+    (one,) = found(four(LF=(130.0 + difference, 129.0)), finding=Finding.LEFT_RIGHT)
+    assert one.severity is severity
+
+
 def test_left_and_right_change_sides_and_sign_only() -> None:
     (one,) = found(four(LF=(138.0, 129.0)), finding=Finding.LEFT_RIGHT)
     (other,) = found(four(RF=(138.0, 129.0)), finding=Finding.LEFT_RIGHT)
@@ -112,6 +125,24 @@ def test_a_hind_far_larger_than_the_fore_is_told() -> None:
     told = found(four(LH=(146.0, 128.0), RH=(146.0, 128.0)), finding=Finding.FORE_HIND)
     assert {(one.limb, one.other) for one in told} == {(Limb.LF, Limb.LH), (Limb.RF, Limb.RH)}
     assert all(one.difference_mm < 0.0 for one in told)
+
+
+def test_what_fore_and_hind_are_told_is_by_hand() -> None:
+    """Two hooves are enough. A horse's fore is 5 wider than its hind; here it is 21 narrower: 26 off, of √(2 + 4²)."""
+    (one,) = found([read(Limb.LF, 130.0, length=129.0), read(Limb.LH, 151.0, length=128.0)], finding=Finding.FORE_HIND)
+    assert (one.limb, one.other, one.axis) == (Limb.LF, Limb.LH, Axis.WIDTH)
+    assert one.severity is Severity.LOOK_AGAIN
+    assert one.difference_mm == pytest.approx(-26.0)
+    assert one.z == pytest.approx(-26.0 / np.sqrt(2.0 + FORE_HIND_SPREAD_MM**2))
+
+
+def test_what_a_hoof_unlike_its_kind_is_told_is_the_dimension_that_is_further_off() -> None:
+    reading = read(Limb.LF, 132.0, length=180.0)
+    (one,) = compare_readings([reading], animal_type=AnimalType.HORSE)
+    assert one.finding is Finding.UNLIKE_ITS_KIND
+    assert (one.limb, one.other, one.axis, one.severity) == (Limb.LF, None, None, Severity.LOOK_AGAIN)
+    assert one.difference_mm == pytest.approx(51.0)
+    assert one.z == pytest.approx(np.sqrt(distance_from_kind(reading, animal_type=AnimalType.HORSE)))
 
 
 @pytest.mark.parametrize("level", [0.01, 0.05, 0.5])
@@ -131,17 +162,30 @@ class TestSlips:
     """The one change that makes an unlikely reading ordinary."""
 
     @pytest.mark.parametrize(
-        ("animal", "width", "length", "kind"),
+        ("animal", "seen", "kind", "axis", "meant"),
         [
-            (AnimalType.DONKEY, 101.0, 87.0, SlipKind.WIDTH_FOR_LENGTH),
-            (AnimalType.HORSE, 131.0, 158.0, SlipKind.RULER_MISREAD),
-            (AnimalType.HORSE, 129.0, 182.0, SlipKind.DIGITS_TRANSPOSED),
+            (AnimalType.DONKEY, (101.0, 87.0), SlipKind.WIDTH_FOR_LENGTH, None, (87.0, 101.0)),
+            (AnimalType.HORSE, (131.0, 158.0), SlipKind.RULER_MISREAD, Axis.LENGTH, (131.0, 132.6)),
+            (AnimalType.HORSE, (158.0, 131.0), SlipKind.RULER_MISREAD, Axis.WIDTH, (132.6, 131.0)),
+            (AnimalType.HORSE, (105.0, 129.0), SlipKind.RULER_MISREAD, Axis.WIDTH, (130.4, 129.0)),
+            (AnimalType.HORSE, (129.0, 182.0), SlipKind.DIGITS_TRANSPOSED, Axis.LENGTH, (129.0, 128.0)),
+            (AnimalType.HORSE, (182.0, 129.0), SlipKind.DIGITS_TRANSPOSED, Axis.WIDTH, (128.0, 129.0)),
+            (AnimalType.HORSE, (214.0, 123.0), SlipKind.DIGITS_TRANSPOSED, Axis.WIDTH, (124.0, 123.0)),
+            (AnimalType.DRAFT, (172.0, 116.0), SlipKind.DIGITS_TRANSPOSED, Axis.LENGTH, (172.0, 161.0)),
         ],
     )
-    def test_the_slip_is_named(self, animal: AnimalType, width: float, length: float, kind: SlipKind) -> None:
-        slip = likely_slip(read(Limb.LF, width, length=length), animal_type=animal)
+    def test_the_slip_is_named_with_what_was_meant(
+        self,
+        animal: AnimalType,
+        seen: tuple[float, float],
+        kind: SlipKind,
+        axis: Axis | None,
+        meant: tuple[float, float],
+    ) -> None:
+        slip = likely_slip(read(Limb.LF, seen[0], length=seen[1]), animal_type=animal)
         assert slip is not None
-        assert slip.kind is kind
+        assert (slip.kind, slip.axis) == (kind, axis)
+        assert (slip.changed.width.mean_mm, slip.changed.length.mean_mm) == pytest.approx(meant)
 
     def test_a_slip_brings_the_reading_nearer_to_its_kind(self) -> None:
         reading = read(Limb.LF, 101.0, length=87.0)
@@ -170,6 +214,12 @@ class TestGirth:
         unknown = width_from_girth(1800.0)
         assert all(width_from_girth(1800.0, build=build).sd_mm < unknown.sd_mm for build in Build)
         assert min(WIDTH_SHARE.values()) < unknown.mean_mm / 1800.0 < max(WIDTH_SHARE.values())
+
+    def test_what_a_build_not_told_leaves_open_is_the_spread_between_the_builds(self) -> None:
+        shares = np.array([0.0593, 0.0641, 0.0656, 0.0726])
+        unknown = width_from_girth(1800.0)
+        assert unknown.mean_mm == pytest.approx(shares.mean() * 1800.0)
+        assert unknown.sd_mm == pytest.approx(np.hypot(SINGLE_HORSE_SPREAD * shares.mean(), shares.std()) * 1800.0)
 
     def test_more_girth_never_expects_less_hoof(self) -> None:
         widths = [width_from_girth(girth).mean_mm for girth in (1000.0, 1500.0, 2000.0, 2400.0)]

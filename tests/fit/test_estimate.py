@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import multivariate_normal
 
-from hooflast.fit.estimate import estimate_hoof
+from hooflast.fit.estimate import estimate_hoof, estimates_if_read
 from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
 from hooflast.fit.population import population
-from hooflast.fit.uncertainty import reading_error
+from hooflast.fit.uncertainty import ALLOWANCE_SD_SHARE, reading_error
 
 from .reference import sample
 from .strategies import animal_types, bounded, limbs, mixtures, read, readings
@@ -91,6 +91,7 @@ class TestBayesRule:
         kind, error = population(animal_type, limb=reading.limb), reading_error(reading)
         found = estimate_hoof(reading, animal_type=animal_type)
         assert found.weights.sum() == pytest.approx(1.0)
+        assert found.covariances.tolist() == found.covariances.swapaxes(1, 2).tolist()
         for posterior, likelihood_covariance in zip(found.covariances, error.covariances, strict=True):
             assert np.linalg.eigvalsh(posterior)[0] > 0.0
             assert np.linalg.eigvalsh(kind.covariance - posterior)[0] > -1e-9
@@ -152,6 +153,48 @@ class TestGrossErrors:
         assert estimate_hoof(reading, animal_type=AnimalType.HORSE).weights[0] > 0.95
 
 
+class TestReadOtherwise:
+    """The estimates of a reading had it been another."""
+
+    CHANGES = np.array([[0.0, 0.0], [3.0, 0.0], [0.0, -7.5], [-40.0, 25.0]])
+
+    @bounded
+    @given(readings(), animal_types)
+    def test_each_is_the_estimate_of_the_reading_so_changed(self, reading, animal_type):
+        together = estimates_if_read(reading, animal_type=animal_type, changes_mm=self.CHANGES).apart()
+        assert len(together) == len(self.CHANGES)
+        for (wider, longer), one in zip(self.CHANGES, together, strict=True):
+            changed = replace(
+                reading,
+                width=replace(reading.width, values_mm=tuple(value + wider for value in reading.width.values_mm)),
+                length=replace(reading.length, values_mm=tuple(value + longer for value in reading.length.values_mm)),
+            )
+            alone = estimate_hoof(changed, animal_type=animal_type)
+            assert one.weights == pytest.approx(alone.weights, abs=1e-9)
+            assert one.means == pytest.approx(alone.means, abs=1e-6)
+            assert one.covariances == pytest.approx(alone.covariances)
+
+    @pytest.mark.parametrize("observer", Observer)
+    def test_readings_no_hoof_has_are_still_weighed(self, observer):
+        """Each on its own: the likeliest of its parts counts, however unlikely all of them are."""
+        far = np.array([[0.0, 0.0], [900.0, -900.0]])
+        together = estimates_if_read(
+            read(124.0, 126.0, observer=observer), animal_type=AnimalType.HORSE, changes_mm=far
+        )
+        assert together.weights.sum(axis=1) == pytest.approx([1.0, 1.0])
+
+
+class TestChanged:
+    def test_a_change_moves_every_part_and_makes_it_less_sure(self):
+        """By the rule for the sum of independent normals, part by part."""
+        one = estimate_hoof(read(124.0, 127.0, observer=Observer.OWNER), animal_type=AnimalType.HORSE)
+        covariance = np.array([[2.0, -0.5], [-0.5, 1.0]])
+        after = one.changed(by_mm=np.array([1.5, -2.0]), covariance=covariance)
+        assert after.weights.tolist() == one.weights.tolist()
+        assert after.means - one.means == pytest.approx(np.tile([1.5, -2.0], (4, 1)))
+        assert after.covariances - one.covariances == pytest.approx(np.tile(covariance, (4, 1, 1)))
+
+
 class TestWhatDoesNotMatter:
     @bounded
     @given(readings(), animal_types)
@@ -193,6 +236,10 @@ class TestWornInside:
         )
         assert worn.weights.tolist() == bare.weights.tolist()
         assert worn.mean == pytest.approx(bare.mean + 2.0 * allowance)
+        unsure = (ALLOWANCE_SD_SHARE * 2.0 * allowance) ** 2
+        assert worn.covariances - bare.covariances == pytest.approx(
+            np.tile(unsure * np.eye(2), (len(bare.weights), 1, 1))
+        )
         assert np.linalg.eigvalsh(worn.covariance - bare.covariance)[0] > 0.0
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from tests.fit.strategies import mixtures
+from tests.fit.strategies import hoof, mixture, mixtures
 
 from hooflast.fit.boot import ShapeClass
 from hooflast.fit.estimate import Estimate, estimate_hoof
@@ -34,6 +34,26 @@ def test_the_chances_agree_with_simulation(estimate: Estimate) -> None:
     assert chances[ShapeClass.NARROW] == pytest.approx(np.mean(ratio < FORE_CUTS[0]), abs=0.015)
     assert chances[ShapeClass.WIDE] == pytest.approx(np.mean(ratio > FORE_CUTS[1]), abs=0.015)
     assert sum(chances.values()) == pytest.approx(1.0, abs=1e-12)
+
+
+def test_the_ratio_is_that_of_the_mean() -> None:
+    estimate = mixture([hoof(120.0, 100.0), hoof(132.0, 110.0)], weights=[1.0, 1.0])
+    assert hoof_shape(estimate, limb=Limb.LF).ratio == pytest.approx(126.0 / 105.0)
+
+
+def test_no_chance_is_below_nothing_where_weights_add_up_to_a_little_more_than_one() -> None:
+    narrow = hoof(80.0, 160.0)
+    estimate = Estimate(
+        weights=np.array([0.5, 0.5 + 2.0**-52]),
+        means=np.concatenate([narrow.means, narrow.means]),
+        covariances=np.concatenate([narrow.covariances, narrow.covariances]),
+    )
+    assert estimate.weights.sum() > 1.0
+    assert hoof_shape(estimate, limb=Limb.LF).chances == {
+        ShapeClass.NARROW: 1.0,
+        ShapeClass.ROUND: 0.0,
+        ShapeClass.WIDE: 0.0,
+    }
 
 
 @pytest.mark.parametrize(("limb", "cuts"), [(Limb.LF, FORE_CUTS), (Limb.RH, HIND_CUTS)])

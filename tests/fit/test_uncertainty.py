@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from hooflast.fit.hoof import AxisReading, HoofState, Method, Observer
 from hooflast.fit.uncertainty import (
+    BLUNDER_SD_MM,
     METHOD_BIAS_SD_MM,
     METHOD_SD_MM,
     METHOD_WEIGHT_IN_REPEATS,
@@ -17,6 +18,7 @@ from hooflast.fit.uncertainty import (
     reading_error,
     repeatability_uncertainty,
     resolution_uncertainty,
+    shared_error,
 )
 from hooflast.units import Unit, read_length
 
@@ -151,6 +153,32 @@ class TestMethod:
             assert covariance == pytest.approx(covariance.T)
             assert np.linalg.eigvalsh(covariance)[0] > 0.0
 
+    def test_repeats_resolution_and_bias_add_as_variances(self):
+        """Four readings by tape that agree, in steps of 5 mm: 2²·4/7/4 + 5²/12, and a bias of 1 that both share."""
+        error = sound_error(read([124.0] * 4, [127.0] * 4, resolution_mm=5.0, method=Method.TAPE))
+        own = 4.0 * 4.0 / 7.0 / 4.0 + 25.0 / 12.0
+        assert error == pytest.approx(np.array([[own + 1.0, 1.0], [1.0, own + 1.0]]))
+
+    def test_a_rough_reading_is_its_method_squared(self):
+        error = sound_error(read(124.0, 127.0, resolution_mm=1e-9, method=Method.UNKNOWN))
+        assert np.diag(error) == pytest.approx([6.25 + 1.0] * 2)
+
+
+class TestSharedError:
+    """What two readings have in common cancels in their difference."""
+
+    @bounded
+    @given(method=methods, observer=st.sampled_from(Observer))
+    def test_one_person_s_readings_in_one_way_share_their_bias(self, method, observer):
+        one, other = (read(width, 125.0, method=method, observer=observer) for width in (120.0, 130.0))
+        bias = METHOD_BIAS_SD_MM[method] * np.array([1.0, 1.5 if observer is Observer.OWNER else 1.0])
+        assert shared_error(one, other) == pytest.approx(np.outer(bias, bias))
+
+    @pytest.mark.parametrize("changes", [{"method": Method.RULER}, {"observer": Observer.OWNER}])
+    def test_readings_by_two_persons_or_in_two_ways_share_nothing(self, changes):
+        one = read(120.0, 125.0)
+        assert shared_error(one, replace(one, **changes)).tolist() == [[0.0, 0.0], [0.0, 0.0]]
+
 
 class TestStateAndAge:
     @bounded
@@ -202,6 +230,16 @@ class TestGrossErrors:
         ]
         assert error.chances[0] > 0.9
         assert error.chances[3] == pytest.approx(error.chances[1] * error.chances[2] / error.chances[0])
+
+    @bounded
+    @given(readings(observers=[Observer.OWNER]))
+    def test_a_gross_error_has_its_own_spread_on_each_dimension_it_is_on(self, reading):
+        sound, *gross = reading_error(reading).covariances
+        added = [np.diag(covariance - sound) for covariance in gross]
+        gross_variance = BLUNDER_SD_MM**2
+        assert added == pytest.approx(
+            np.array([[gross_variance, 0.0], [0.0, gross_variance], [gross_variance, gross_variance]]), abs=1e-9
+        )
 
     @bounded
     @given(readings(observers=[Observer.PROFESSIONAL]))

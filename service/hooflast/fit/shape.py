@@ -50,4 +50,4 @@ def _ratio_below(cut: float, estimate: Estimate) -> float:
     direction = np.array([1.0, -cut])
     middle = estimate.means @ direction
     spread = np.sqrt(np.einsum("i,kij,j->k", direction, estimate.covariances, direction))
-    return float(np.clip(estimate.weights @ ndtr(-middle / spread), 0.0, 1.0))
+    return min(1.0, float(estimate.weights @ ndtr(-middle / spread)))
