@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from hooflast.catalog.values import BootModel, SizeCode
-from hooflast.errors import Fault, InputRefused
+from hooflast.catalog.values import BootId, SizeCode
+from hooflast.errors import Fault, InputRefused, Path
 from hooflast.fit import ENGINE
 from hooflast.fit.findings import Standing
 from hooflast.fit.next_step import next_step
@@ -98,26 +98,28 @@ def _advice(step: str, *, may_move: bool) -> Advice:
 
 def _refuse_unknown(question: FittingQuestion, shelf: Shelf) -> None:
     """Raises InputRefused with every boot model and size that the catalog release does not have."""
-    boots = shelf.release.boots
-    faults = []
-    if question.boot not in boots:
-        faults.append(Fault(path=("boot",), code="boot-unknown", received=question.boot))
-    elif question.at_home is not None and not _has(boots[question.boot], size=question.at_home):
-        facts = {"boot": question.boot, "size": question.at_home}
-        faults.append(Fault(path=("at_home",), code="size-unknown", received=question.at_home, facts=facts))
+    faults = [*_unknown_boot(question.boot, shelf, path=("boot",))]
+    if question.at_home is not None:
+        faults += _unknown_size(question.boot, question.at_home, shelf=shelf, path=("at_home",))
     for row, one in enumerate(question.tried):
-        if one.boot not in boots:
-            if one.boot != question.boot:
-                faults.append(Fault(path=("try_ons", row, "boot"), code="boot-unknown", received=one.boot))
-        elif not _has(boots[one.boot], size=one.size):
-            facts = {"boot": one.boot, "size": one.size}
-            faults.append(Fault(path=("try_ons", row, "size"), code="size-unknown", received=one.size, facts=facts))
+        if one.boot != question.boot:
+            faults += _unknown_boot(one.boot, shelf, path=("try_ons", row, "boot"))
+        faults += _unknown_size(one.boot, one.size, shelf=shelf, path=("try_ons", row, "size"))
     if faults:
         raise InputRefused(faults=tuple(faults))
 
 
-def _has(boot: BootModel, *, size: SizeCode) -> bool:
-    return any(one.code == size for one in boot.sizes)
+def _unknown_boot(boot: BootId, shelf: Shelf, *, path: Path) -> Iterator[Fault]:
+    if boot not in shelf.release.boots:
+        yield Fault(path=path, code="boot-unknown", received=boot)
+
+
+def _unknown_size(boot: BootId, size: SizeCode, *, shelf: Shelf, path: Path) -> Iterator[Fault]:
+    """The fault of a size that a boot model does not have; a boot model that is not known is a fault of its own."""
+    model = shelf.release.boots.get(boot)
+    if model is not None and all(one.code != size for one in model.sizes):
+        facts = {"boot": model.name, "accepted_list": ", ".join(one.code for one in model.sizes)}
+        yield Fault(path=path, code="size-unknown", received=size, facts=facts)
 
 
 def _sizes(trial: Trial, *, shelf: Shelf) -> tuple[SizeStanding, ...]:
