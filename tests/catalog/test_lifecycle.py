@@ -45,7 +45,7 @@ def test_a_step_leads_where_the_picture_says_and_is_refused_from_everywhere_else
     with pytest.raises(StepNotAllowed) as refused:
         status_after(step, status=status, release=RELEASE)
     needed = {before for before, taken, _ in ALLOWED if taken == step}
-    assert set(refused.value.needed.split(" or ")) == needed
+    assert set(refused.value.needed_status_choices.split(",")) == needed
     assert (refused.value.status, refused.value.step) == (status, step)
 
 
@@ -92,7 +92,7 @@ def test_a_step_is_taken_at_a_moment_with_a_zone() -> None:
 @pytest.mark.parametrize(
     "error",
     [
-        StepNotAllowed(release=RELEASE, step="publish", status="staged", needed="checked"),
+        StepNotAllowed(release=RELEASE, step="publish", status="staged", needed_status_choices="checked"),
         FourEyesNeeded(release=RELEASE, by="editor"),
         ReleaseStillActive(release=RELEASE),
         NoEarlierRelease(),

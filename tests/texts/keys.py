@@ -11,6 +11,9 @@ from pathlib import Path
 
 import hooflast
 from hooflast.api.problems import KINDS
+from hooflast.catalog.comparing import Edge, RecordKind
+from hooflast.catalog.doubts import DoubtCode
+from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
 from hooflast.fit import boot, findings, hoof, pad
@@ -34,22 +37,24 @@ from hooflast.units import Unit
 SERVICE = Path(hooflast.__file__).parent
 LABELS: dict[str, type[StrEnum]] = {
     "accessory": AccessoryKind,
-    "aim": Aim,
     "advice": Advice,
+    "aim": Aim,
     "animal_type": hoof.AnimalType,
     "axis": hoof.Axis,
     "bar": Bar,
+    "cause": Cause,
     "channel": Channel,
     "circumstance": Circumstance,
     "closure": boot.Closure,
-    "cause": Cause,
     "course": boot.Course,
+    "doubt": DoubtCode,
+    "edge": Edge,
     "effect": Effect,
     "feature": Feature,
+    "finding": findings.Finding,
     "how_far": HowFar,
     "left_out": LeftOutBecause,
     "likelihood": Likelihood,
-    "finding": findings.Finding,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,
@@ -59,6 +64,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "outcome": Outcome,
     "pad": pad.PadKind,
     "pad_effect": PadEffect,
+    "record": RecordKind,
     "severity": Severity,
     "shape": boot.ShapeClass,
     "side": Side,
@@ -66,6 +72,8 @@ LABELS: dict[str, type[StrEnum]] = {
     "softness": pad.Softness,
     "sold_as": SoldAs,
     "state": hoof.HoofState,
+    "status": ReleaseStatus,
+    "step": ReleaseStep,
     "trouble": Trouble,
     "type": ValueType,
     "unclear": Unclear,

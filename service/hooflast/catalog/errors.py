@@ -16,16 +16,17 @@ from hooflast.errors import HooflastError
 
 @dataclass(kw_only=True, eq=False)
 class StepNotAllowed(HooflastError, ValueError):
-    """A catalog release that is `status` cannot take `step`; it could if it were one of `needed`."""
+    """A catalog release that is `status` cannot take `step`; it could from those named, parted by commas."""
 
     code: ClassVar[str] = "step-not-allowed"
     release: str
     step: str
     status: str
-    needed: str
+    needed_status_choices: str
 
     def __str__(self) -> str:
-        return f"catalog release {self.release} is {self.status}; for {self.step} it must be {self.needed}"
+        needed = self.needed_status_choices
+        return f"catalog release {self.release} is {self.status}; for {self.step} it must be {needed}"
 
 
 @dataclass(kw_only=True, eq=False)

@@ -138,8 +138,8 @@ def status_after(step: ReleaseStep, *, status: ReleaseStatus, release: ReleaseId
     """The status that a step leads to. Raises StepNotAllowed if it cannot be taken from `status`."""
     allowed, leads_to = _LEADS[step]
     if status not in allowed:
-        needed = " or ".join(one.value for one in ReleaseStatus if one in allowed)
-        raise StepNotAllowed(release=release, step=step.value, status=status.value, needed=needed)
+        needed = ",".join(one.value for one in ReleaseStatus if one in allowed)
+        raise StepNotAllowed(release=release, step=step.value, status=status.value, needed_status_choices=needed)
     return leads_to
 
 

@@ -4,8 +4,12 @@
     match          one horse matched here, without a service
     pad            what a pad does to the size
     plan           what to buy for one horse, from what is on sale
+    cycle          a boot over the weeks between two trims
     serve          the service, and an example call to paste
     catalog        the catalog releases, boot models and sizes that the installed plugins offer
+    releases       the life of a catalog release: stage, check, publish, roll back, withdraw, purge, list
+    diff           two catalog releases compared; change_tables prints it
+    stored         how commands reach the catalog releases in the store
     database       the database's tables, up and down
     tables         answers and catalogs as tables for a terminal
 

@@ -7,6 +7,8 @@ from rich.console import Console
 
 from hooflast.catalog.loading import LoadedCatalog, load_catalog
 from hooflast.catalog.values import BootModel, CatalogRelease, Range
+from hooflast.cli.diff import diff
+from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_boot, print_boots, print_plugins
 from hooflast.errors import NotFound
@@ -15,6 +17,10 @@ from hooflast.errors import NotFound
 @click.group("catalog", help="cli.catalog.help")
 def catalog() -> None:
     """Look at the catalog."""
+
+
+for command in (*COMMANDS, diff):
+    catalog.add_command(command)
 
 
 @catalog.command("show", help="cli.catalog.show.help")

@@ -1,0 +1,90 @@
+"""Doubts: what to look at again before a catalog release is published, seen beside the one it would follow.
+
+What cannot be served at all was refused when its files were read; nothing here keeps a catalog release back.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Final
+
+from hooflast.catalog.comparing import Change, RecordChange, RecordKind, ReleaseChanges, SizeChange, compare_releases
+from hooflast.catalog.values import BootId, CatalogRelease
+from hooflast.errors import Fact
+
+FAR_MM: Final = 4.0
+"""An end of a size's range that moved this far may be a slip [C]."""
+
+
+class DoubtCode(StrEnum):
+    """What may be wrong with a catalog release that could be served."""
+
+    NOTHING_CHANGED = "nothing_changed"
+    OLDER_THAN_ACTIVE = "older_than_active"
+    BOOT_GONE = "boot_gone"
+    MAKER_GONE = "maker_gone"
+    SIZE_GONE = "size_gone"
+    SIZE_MOVED = "size_moved"
+    SIZES_REORDERED = "sizes_reordered"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubt:
+    """One thing to look at again; `record` is the id of what it is about, empty for the whole."""
+
+    code: DoubtCode
+    record: str = ""
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+
+
+def find_doubts(release: CatalogRelease, *, active: CatalogRelease | None) -> tuple[Doubt, ...]:
+    """Everything to look at again in `release` before it takes the place of `active`; nothing where there is none."""
+    if active is None:
+        return ()
+    changes = compare_releases(active, release)
+    return (*_of_the_whole(release, active=active, changes=changes), *_of_records(changes, active=active))
+
+
+def _of_the_whole(release: CatalogRelease, *, active: CatalogRelease, changes: ReleaseChanges) -> Iterator[Doubt]:
+    if not changes.records:
+        yield Doubt(code=DoubtCode.NOTHING_CHANGED)
+    if release.released_on < active.released_on:
+        facts: dict[str, Fact] = {
+            "own_date": release.released_on.isoformat(),
+            "active_date": active.released_on.isoformat(),
+        }
+        yield Doubt(code=DoubtCode.OLDER_THAN_ACTIVE, facts=facts)
+
+
+def _of_records(changes: ReleaseChanges, *, active: CatalogRelease) -> Iterator[Doubt]:
+    for one in changes.records:
+        if one.change is Change.REMOVED:
+            yield from _of_removed(one, active=active)
+        elif one.kind is not RecordKind.MAKER and one.change is Change.CHANGED:
+            yield from _of_sizes(one)
+
+
+def _of_removed(removed: RecordChange, *, active: CatalogRelease) -> Iterator[Doubt]:
+    """A boot model that is discontinued stays in the catalog, so that its owners are led to its successor."""
+    if removed.kind is RecordKind.MAKER:
+        yield Doubt(code=DoubtCode.MAKER_GONE, record=removed.id, facts={"name": removed.name})
+    if removed.kind is RecordKind.BOOT and active.boots[BootId(removed.id)].discontinued_on is None:
+        yield Doubt(code=DoubtCode.BOOT_GONE, record=removed.id, facts={"name": removed.name})
+
+
+def _of_sizes(changed: RecordChange) -> Iterator[Doubt]:
+    for size in changed.sizes:
+        facts: dict[str, Fact] = {"name": changed.name, "size": size.code}
+        farthest_mm = _farthest_mm(size)
+        if size.change is Change.REMOVED:
+            yield Doubt(code=DoubtCode.SIZE_GONE, record=changed.id, facts=facts)
+        elif farthest_mm >= FAR_MM:
+            moved = {**facts, "moved_mm": farthest_mm}
+            yield Doubt(code=DoubtCode.SIZE_MOVED, record=changed.id, facts=moved)
+    if changed.order:
+        order: dict[str, Fact] = {"name": changed.name, "size_list": ",".join(changed.order)}
+        yield Doubt(code=DoubtCode.SIZES_REORDERED, record=changed.id, facts=order)
+
+
+def _farthest_mm(size: SizeChange) -> float:
+    return max((abs(edge.moved_mm) for edge in size.edges if edge.moved_mm is not None), default=0.0)

@@ -1,0 +1,71 @@
+"""Stored: how commands reach the catalog releases in the store, and sign the steps they take."""
+
+import asyncio
+import getpass
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime
+from typing import Any, Final, TypeVar
+
+import click
+
+from hooflast.catalog.lifecycle import KeptRelease, Signature
+from hooflast.catalog.naming import find_named
+from hooflast.catalog.values import CatalogRelease
+from hooflast.cli.speaking import Speaking
+from hooflast.store import Store, open_store
+from hooflast.store.releases import LARGEST_PAGE
+
+Answer = TypeVar("Answer")
+Command = Callable[..., Any]
+
+_BY: Final = click.option("--by", help="cli.releases.by")
+_NOTE: Final = click.option("--note", default="", help="cli.releases.note")
+
+
+def signed(command: Command) -> Command:
+    """Gives a command the options that say who takes a step, and what they say to it."""
+    return _BY(_NOTE(command))
+
+
+def signature(by: str | None, *, note: str) -> Signature:
+    """Signed now by whoever is named, or else by the user of this machine."""
+    return Signature(by=by or getpass.getuser(), at=datetime.now(UTC), note=note)
+
+
+def with_store(speak: Speaking, take: Callable[[Store], Awaitable[Answer]]) -> Answer:
+    """What `take` gives on the store that the settings name. Raises StoreError."""
+
+    async def run() -> Answer:
+        async with _opened(speak) as store:
+            return await take(store)
+
+    return asyncio.run(run())
+
+
+@asynccontextmanager
+async def _opened(speak: Speaking) -> AsyncIterator[Store]:
+    async with open_store(speak.settings.database_url) as store:
+        await store.require_ready()
+        yield store
+
+
+async def every_release(store: Store) -> list[KeptRelease]:
+    """All that are kept, newest day first."""
+    found: list[KeptRelease] = []
+    after = None
+    while page := await store.releases.page(after=after, limit=LARGEST_PAGE):
+        found += page
+        after = (page[-1].released_on, page[-1].id)
+    return found
+
+
+async def named(store: Store, name: str) -> KeptRelease:
+    """The one a person means. Raises NotFound, InputRefused."""
+    return find_named(name, among=await every_release(store))
+
+
+async def active_content(store: Store) -> CatalogRelease | None:
+    """The active catalog release, if there is one."""
+    active = await store.releases.active()
+    return None if active.release is None else await store.releases.read(active.release)
