@@ -73,17 +73,11 @@ class Shop:
         return [replace(sale, outcome=outcome) for sale, outcome in zip(sales, outcomes, strict=True)]
 
     def _near(self, read, *, boots) -> np.ndarray:
-        """Readings near enough to their boot model's chart for a size to come into question."""
-        reach = np.array(
-            [
-                [
-                    self.table.edges_mm[list(self.table.sizes_of(boot)), :, 0].min(axis=0) - 10.0,
-                    self.table.edges_mm[list(self.table.sizes_of(boot)), :, 3].max(axis=0) + 10.0,
-                ]
-                for boot in range(len(self.table.closures))
-            ]
-        )[boots]
-        return ((reach[:, 0] < read) & (read < reach[:, 1])).all(axis=1)
+        """Readings near enough to some size of their boot model for it to come into question."""
+        edges = self.table.edges_mm
+        near = (edges[:, :, 0] - 5.0 < read[:, None]) & (read[:, None] < edges[:, :, 3] + 5.0)
+        own = self.table.boot_of == boots[:, None]
+        return (near.all(axis=2) & own).any(axis=1)
 
     def _reading(self, read, *, group) -> HoofReading:
         width, length = (AxisReading(values_mm=(float(value),)) for value in read)
