@@ -65,8 +65,12 @@ class Teller:
     def _cautions(self, of: SizeOf, *, fit_chance: float) -> Iterator[Caution]:
         if fit_chance < DOUBTFUL:
             facts: dict[str, Fact] = {"size": of.size.code, "fit_chance": fit_chance}
-            code = "fit-doubtful-ask" if is_painful(self.question.horse.needs) else "fit-doubtful"
-            yield Caution(code=code, severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts)
+            if is_painful(self.question.horse.needs):
+                yield Caution(
+                    code="planned-fit-doubtful-ask", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE, facts=facts
+                )
+            else:
+                yield Caution(code="planned-fit-doubtful", severity=Severity.LOOK_AGAIN, source=CONVENTION, facts=facts)
         if of.size.width is None:
             yield Caution(code="no-width-in-chart", severity=Severity.LOOK_AGAIN, source=CONVENTION)
         if of.size.length is None:

@@ -3,19 +3,15 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from hooflast.catalog.structure import nearest_first
 from hooflast.catalog.values import BootModel, Sides, SoldAs
-from hooflast.errors import Fault, InputRefused
+from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.fit.buying import Offer
 from hooflast.fit.pair_choices import BootOnSale
 from hooflast.matching.choosing import wish_rank
 from hooflast.matching.plan_question import PlanQuestion, SizeOffer
 from hooflast.matching.shelf import Shelf
-
-NEAREST: Final = 5
-"""How many names a fault suggests for one that is not known."""
 
 Place = tuple[str, int]
 """A boot model's id and a size's place in it, from small to large."""
@@ -90,19 +86,10 @@ def _faults(offer: SizeOffer, *, boots: Mapping[str, BootModel], gtins: Mapping[
         return
     boot = boots.get(str(offer.boot))
     if boot is None:
-        yield Fault(
-            path=("boot",), code="offer-boot-unknown", received=offer.boot,
-            facts={"accepted": _nearest(boots, to=str(offer.boot))},
-        )  # fmt: skip
+        yield Fault(path=("boot",), code="boot-unknown", received=offer.boot)
     elif offer.size not in _codes(boot):
-        yield Fault(
-            path=("size",), code="offer-size-unknown", received=offer.size,
-            facts={"boot": boot.name, "accepted": nearest_first(_codes(boot), to=str(offer.size))},
-        )  # fmt: skip
-
-
-def _nearest(boots: Mapping[str, BootModel], *, to: str) -> str:
-    return ", ".join(nearest_first(boots, to=to).split(", ")[:NEAREST])
+        facts: dict[str, Fact] = {"boot": boot.name, "accepted_list": nearest_first(_codes(boot), to=str(offer.size))}
+        yield Fault(path=("size",), code="size-unknown", received=offer.size, facts=facts)
 
 
 def _codes(boot: BootModel) -> list[str]:
