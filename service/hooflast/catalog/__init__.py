@@ -12,6 +12,8 @@ meaning     what its records say                      chart       a boot model's
 references  what its records name                     gtin        check digits
 release     ids made from content; releases written down and read back
 comparing   what changed from one catalog release to another
+naming      which catalog release a person means
+doubts      what to look at again before one is published
 lifecycle   what becomes of a catalog release: staged, checked, published, withdrawn
 errors      what the life of a catalog release refuses
 

@@ -16,11 +16,14 @@ Writing the answer:
 
 answer_parts    what the documents of all answers share
 match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
+kept_release_document  a catalog release in the store, and what a look at it found
+horse_file      many horses in one file
 effects_form    horses to try a newer catalog release on
 effects_document  which hooves it answers otherwise
 changes_document  what changed between two catalog releases
 order_plan_document  what to buy for one horse
 proposal_document  what outcomes teach
+cycle_form, cycle_document      the same for a question about the trim cycle
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.
