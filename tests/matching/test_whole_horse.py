@@ -325,6 +325,16 @@ class TestSafety:
         assert stops == {"painful-foot", "veterinarian-first"}
         assert answer.needs
 
+    def test_on_a_painful_foot_no_fit_is_traded_for_price_and_no_unlikely_size_is_named(self) -> None:
+        offers = (*offer("fallow", "lark", "thrush", price=5000), *offer("amble", "lark", "thrush", price=4000))
+        needs = (NamedNeed(need=Need.FOUNDER),)
+        assert plan(offers=offers, least_fit_chance=0.05).frontier
+        assert plan(offers=offers, least_fit_chance=0.05, horse={"needs": needs}).frontier == ()
+        for painful, named in (((), True), (needs, False)):
+            (unserved,) = plan(HINDS[0], offers=offer("fallow" if painful else "amble", "crane"),
+                               horse={"needs": painful}).unserved  # fmt: skip
+            assert (unserved.because.code, unserved.next_best is not None) == ("no-size-likely", named)
+
     def test_a_doubtful_fit_is_told_and_on_a_painful_foot_no_other_size_is_tried(self) -> None:
         hoof = reading(Limb.LF, width=118.0, length=119.0)
         for needs, boot_id, told in (

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from hooflast.fit.pair_choices import Worn
 from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.whole_horse import Plan
+from hooflast.matching.needs import is_painful
 from hooflast.matching.plan_answer import Unserved
 from hooflast.matching.plan_telling import Teller
 from hooflast.matching.plan_trades import AS_LIKELY
@@ -12,7 +13,11 @@ from hooflast.matching.planning import Planned
 
 
 def unserved(planned: Planned, *, teller: Teller) -> Iterator[Unserved]:
-    """The hooves that the best plan leaves without a boot, each with the likeliest size on sale for it alone."""
+    """The hooves that the best plan leaves without a boot, each with the likeliest size on sale for it alone.
+
+    For a painful foot no size is named that is not likely to fit.
+    """
+    painful = is_painful(teller.question.horse.needs)
     served = {one.limb for one in planned.plans.best.worn}
     for hoof in planned.hooves:
         if hoof.limb not in served:
@@ -20,7 +25,9 @@ def unserved(planned: Planned, *, teller: Teller) -> Iterator[Unserved]:
             yield Unserved(
                 limb=hoof.limb,
                 because=_because(likeliest, planned=planned),
-                next_best=None if likeliest is None else teller.hoof(likeliest),
+                next_best=None
+                if likeliest is None or (painful and _unlikely(likeliest, planned))
+                else teller.hoof(likeliest),
             )
 
 
@@ -46,11 +53,10 @@ def _without_the_budget(free: Plan, *, best: Plan, currency: str | None) -> Iter
 
 
 def _because(likeliest: Worn | None, *, planned: Planned) -> Remark:
-    least = planned.goal.least_fit_chance
     if likeliest is None:
         return Remark(code="nothing-on-sale")
-    if likeliest.wearable.fit_chance < least:
-        return Remark(code="no-size-likely", facts={"least_chance": least})
+    if _unlikely(likeliest, planned):
+        return Remark(code="no-size-likely", facts={"least_chance": planned.goal.least_fit_chance})
     if _serves(planned.in_full_stock(), likeliest):
         return Remark(code="out-of-stock")
     if _serves(planned.at_any_price(), likeliest):
@@ -58,6 +64,10 @@ def _because(likeliest: Worn | None, *, planned: Planned) -> Remark:
     if _serves(planned.unlimited(), likeliest):
         return Remark(code="beyond-stock-and-budget")
     return Remark(code="no-boot-for-both")
+
+
+def _unlikely(worn: Worn, planned: Planned) -> bool:
+    return worn.wearable.fit_chance < planned.goal.least_fit_chance
 
 
 def _serves(plan: Plan, worn: Worn) -> bool:

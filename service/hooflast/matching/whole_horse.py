@@ -12,7 +12,7 @@ from hooflast.matching.cautions import COMMON_PRACTICE, assumptions, hoof_cautio
 from hooflast.matching.choosing import STANDING_USES, choose_boots
 from hooflast.matching.comparisons import comparison_cautions
 from hooflast.matching.match_horse import UNCALIBRATED
-from hooflast.matching.needs import advice
+from hooflast.matching.needs import advice, is_painful
 from hooflast.matching.plan_answer import PlanAnswer, RunnerUp
 from hooflast.matching.plan_gaps import missed, unserved
 from hooflast.matching.plan_question import PlanQuestion
@@ -25,7 +25,7 @@ from hooflast.matching.shelf import Shelf
 
 
 def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, language: str) -> PlanAnswer:
-    """What to buy for one horse. A foal gets its cautions and no boots.
+    """What to buy for one horse. A foal gets its cautions and no boots; on a painful foot no fit is traded for price.
 
     Raises InputRefused for offers that name no boot model, size or GTIN of the catalog release.
     """
@@ -40,7 +40,7 @@ def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, langu
         question=question,
         plan=teller.plan(best) if best else None,
         runner_up=None if other is None or best is None else _runner_up(other, best=best, teller=teller),
-        frontier=frontier(planned.plans.frontier, teller=teller) if planned else (),
+        frontier=frontier(planned.plans.frontier, teller=teller) if planned and not is_painful(horse.needs) else (),
         unserved=tuple(unserved(planned, teller=teller)) if planned else (),
         missed=tuple(missed(planned, teller=teller)) if planned else (),
         readings=tuple((reading, hoof_cautions(reading, animal_type=horse.animal_type)) for reading in horse.hooves),
