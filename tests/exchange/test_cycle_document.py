@@ -44,7 +44,7 @@ def test_it_is_what_its_schema_says(answer) -> None:
 @answers
 def test_every_sentence_is_said(answer) -> None:
     document = written(answer)
-    remarks = [*document["assumptions"], *document["cautions"]]
+    remarks = [*document["cautions"], *document["assumptions"]]
     remarks += [one for hoof in document["hooves"] for one in (*hoof["advice"], *hoof["cautions"])]
     assert remarks
     assert all(remark["text"].endswith(".") for remark in remarks)
@@ -72,6 +72,7 @@ def test_the_numbers_are_the_answers() -> None:
 def test_what_was_learned_is_told_with_its_interval() -> None:
     answer = ANSWERS["its own history"]
     learned, told = answer.hooves[0].learned, written(answer)["hooves"][0]["learned"]
+    assert learned is not None
     assert told["own_readings"] == 8
     names = ("width_per_week", "length_per_week", "width_at_trim", "length_at_trim")
     for name, mean, (low, high) in zip(names, learned.changes.mean, learned.interval, strict=True):
@@ -85,7 +86,7 @@ def test_what_was_learned_is_told_with_its_interval() -> None:
 def test_a_foal_is_told_no_size_and_no_boot() -> None:
     (hoof,) = written(ANSWERS["a foal"])["hooves"]
     assert (hoof["boot"], hoof["sizes"], hoof["weeks"], hoof["advice"]) == (None, [], [], [])
-    assert hoof["width_turn"] is hoof["length_turn"] is None
+    assert hoof["width_turn"] is hoof["length_turn"] is hoof["learned"] is None
 
 
 def test_a_chart_of_one_axis_has_no_turn_on_the_other() -> None:

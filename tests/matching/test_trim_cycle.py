@@ -12,7 +12,7 @@ from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, Need
 from hooflast.fit.cycle import Moment, Side, Turn
 from hooflast.fit.growth import Circumstance
-from hooflast.fit.history import Beside, Learned, PastReading
+from hooflast.fit.history import Beside, PastReading
 from hooflast.fit.hoof import Axis, AxisReading, HoofReading, Limb, Method
 from hooflast.fit.remark import Severity
 from hooflast.matching.question import NamedNeed
@@ -115,12 +115,14 @@ class TestWhatIsTold:
 
     def test_its_own_history_counts(self) -> None:
         usual, own = alone(), alone(histories={Limb.LF: lived()})
-        assert (usual.learned.readings, own.learned.readings) == (0, 8)
+        assert (usual.own_readings, own.own_readings) == (0, 8)
+        assert own.learned is not None
+        assert usual.learned is not None
         assert own.learned.changes.mean[0] > usual.learned.changes.mean[0] + 0.5
         assert own.weeks[-1].width.mean_mm > usual.weeks[-1].width.mean_mm
 
     def test_another_hoofs_history_does_not(self) -> None:
-        assert alone(histories={Limb.RF: lived()}).learned.readings == 0
+        assert alone(histories={Limb.RF: lived()}).own_readings == 0
 
     def test_it_is_the_same_every_time(self) -> None:
         one, other = asked(), asked()
@@ -141,6 +143,9 @@ class TestCautionsAndAssumptions:
         assert not hoof.sizes
         assert not hoof.weeks
         assert not hoof.advice
+        assert hoof.learned is None
+        assert hoof.own_readings == 0
+        assert not answer.assumptions
 
     def test_a_painful_foot_has_one_size_and_no_advice_but_to_ask(self) -> None:
         found = alone(horse={"needs": PAINFUL}, boot=BootId("fallow"))
@@ -204,11 +209,12 @@ def sized(code: str, *, after: float, end: float, holds: float) -> SizeInCycle:
 
 
 HOLDS = sized("dove", after=0.9, end=0.9, holds=0.85)
-NOBODY = Learned(changes=alone().learned.changes, readings=0)
 
 
-def advised(*sizes: SizeInCycle, model=BOOTS[0], weeks=(), turns=None, learned=NOBODY) -> dict[str, dict[str, object]]:
-    found = advice(sizes or (HOLDS,), boot=model, weeks=weeks, turns=turns or {}, learned=learned)
+def advised(*sizes: SizeInCycle, model=BOOTS[0], weeks=(), turns=None, own_readings=0) -> dict[str, dict[str, object]]:
+    found = advice(
+        sizes or (HOLDS,), boot=model, cycle_weeks=6.0, weeks=weeks, turns=turns or {}, own_readings=own_readings
+    )
     return {remark.code: dict(remark.facts) for remark in found}
 
 
@@ -258,7 +264,7 @@ class TestAdvice:
             ((Side.TIGHT, 5.04, 2.96, 9.0), "turns-tight", {"turn_weeks": 5.0, "early_weeks": 3.0, "late_weeks": 9.0}),
             ((Side.LOOSE, 5.0, 0.4, None), "turns-loose", {"turn_weeks": 5.0}),
             ((Side.TIGHT, None, 4.0, None), "may-turn-tight", {"early_weeks": 4.0}),
-            ((Side.LOOSE, None, 0.0, None), "may-turn-loose", {"early_weeks": 0.0}),
+            ((Side.LOOSE, None, 0.0, None), "may-turn-loose", {}),
             ((Side.TIGHT, 0.0, 0.0, 3.0), "tight-from-the-trim", {"late_weeks": 3.0}),
             ((Side.LOOSE, 0.0, 0.0, None), "loose-from-the-trim", {}),
         ],
@@ -267,6 +273,11 @@ class TestAdvice:
         side, week, early, late = turned
         found = advised(turns={Axis.WIDTH: Turn(side=side, week=week, early_week=early, late_week=late)})
         assert found[code] == {"axis": "width", **facts}
+
+    @pytest.mark.parametrize(("early", "is_told"), [(6.0, True), (6.1, False)])
+    def test_a_turn_that_hardly_comes_within_the_cycle_is_not_told(self, early, is_told) -> None:
+        late = Turn(side=Side.TIGHT, week=9.0, early_week=early, late_week=12.0)
+        assert ("turns-tight" in advised(turns={Axis.WIDTH: late})) is is_told
 
     def test_an_axis_that_does_not_turn_is_not_told(self) -> None:
         assert set(advised(turns={Axis.WIDTH: None})) == {"holds", "measure-freshly-trimmed", "measure-at-both"}
@@ -285,7 +296,7 @@ class TestAdvice:
         assert found[code].get("fit_chance", min(after, end)) == min(after, end)
 
     def test_a_horse_whose_own_growth_is_known_is_not_asked_for_more(self) -> None:
-        assert "measure-at-both" not in advised(learned=replace(NOBODY, readings=4))
+        assert "measure-at-both" not in advised(own_readings=4)
 
 
 class TestTheWholeOfIt:

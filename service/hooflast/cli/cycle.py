@@ -103,7 +103,8 @@ def _print_hoof(hoof: HoofInCycle, texts: Texts, *, console: Console) -> None:
         console.print(table)
     for remark in hoof.advice:
         console.print(Text(texts.say(f"cycle.{remark.code}", remark.facts)))
-    _print_learned(hoof.learned, texts, console=console)
+    if hoof.learned is not None:
+        _print_learned(hoof.learned, texts, console=console)
     for caution in hoof.cautions:
         print_caution(caution, texts, console=console)
     console.print()

@@ -62,7 +62,11 @@ def readings_told(file: Path | None, hooves: tuple[str, ...], *, written_as: Rea
 
 def beside_readings(told: dict[str, object]) -> dict[str, object]:
     """What was told on the command line, in the form of a match; it goes before what a file says."""
-    beside = {name: list(value) if isinstance(value, tuple) else value for name, value in told.items() if value}
+    beside = {
+        name: list(value) if isinstance(value, tuple) else value
+        for name, value in told.items()
+        if value not in (None, ())
+    }
     horse = {member: beside.pop(member) for member in OF_THE_HORSE if member in beside}
     if horse:
         beside["horse"] = horse

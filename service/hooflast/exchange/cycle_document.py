@@ -103,7 +103,7 @@ class HoofInCycleDocument(Document, frozen=True):
     weeks: Annotated[list[WeekInCycleDocument], Meta(description="Week by week after the next trim.")]
     width_turn: Annotated[TurnDocument | None, Meta(description="Null: in width it hardly ever turns.")]
     length_turn: Annotated[TurnDocument | None, Meta(description="Null: in length it hardly ever turns.")]
-    learned: LearnedDocument
+    learned: Annotated[LearnedDocument | None, Meta(description="Null: a foal's hoof grows otherwise.")]
     advice: Annotated[list[RemarkDocument], Meta(description="What holds, what to do, and when best to measure.")]
     cautions: list[CautionDocument]
 
@@ -186,7 +186,7 @@ def _hoof(hoof: HoofInCycle, *, texts: Texts) -> HoofInCycleDocument:
         weeks=[_week(week) for week in hoof.weeks],
         width_turn=turn_document(hoof.turns.get(Axis.WIDTH)),
         length_turn=turn_document(hoof.turns.get(Axis.LENGTH)),
-        learned=_learned(hoof.learned),
+        learned=None if hoof.learned is None else _learned(hoof.learned),
         advice=remarks(hoof.advice, family="cycle", texts=texts),
         cautions=cautions(hoof.cautions, texts=texts),
     )

@@ -19,6 +19,9 @@
     padded         one boot model's sizes with pads of several thicknesses, and how thick a pad it takes
     wearable       what one hoof could wear; buying: the cheapest way to get the boots of one size
     whole_horse    what to buy for up to four hooves at once; pair_choices and plan_order: its parts
+    growth         what a hoof gains each week and loses at a trim, before its own history is known
+    history        a horse's own rates and trims, learned from dated readings
+    cycle          one hoof and one boot over the trim cycle: which size holds, and when it turns
     girth          what chest girth says about hoof width
     herd, serving  many hooves, measured or drawn from their kind, and how likely each size fits each of them
     demand, covering, greedy, trial_set   the fewest sizes that serve a share of a herd, with a bound beside it

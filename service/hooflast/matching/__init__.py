@@ -19,6 +19,8 @@
     answering   the use case: match, write, sign, keep
     answering_again  a kept question answered as it was
     release_effects  which hooves another catalog release answers otherwise
+    trim_cycle  a boot over the weeks between two trims; trim_cycle_answer its values, trim_cycle_advice what to do,
+                cycle_picture the same drawn
     pictures    an answer drawn; likelihood and gravity say how likely a fit is, and which caution matters most
     errors      what matching raises
 

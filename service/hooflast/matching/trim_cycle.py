@@ -113,7 +113,7 @@ def _in_cycle(
     )
     nothing = HoofInCycle(
         reading=reading,
-        learned=learned,
+        learned=None if horse.is_foal else learned,
         cycle=cycle,
         boot=None,
         maker=None,
@@ -146,7 +146,9 @@ def _in_boot(hoof: HoofInCycle, *, boot: int, size: int | None, painful: bool, s
     model = shelf.boots[boot]
     told: tuple[Remark, ...] = (Remark(code="ask-first"),)
     if not painful:
-        told = advice(sizes, boot=model, weeks=weeks, turns=turns, learned=hoof.learned)
+        told = advice(
+            sizes, boot=model, cycle_weeks=cycle.weeks, weeks=weeks, turns=turns, own_readings=hoof.own_readings
+        )
     return replace(
         hoof,
         boot=model,
@@ -234,12 +236,14 @@ def _cautions(reading: HoofReading, *, question: CycleQuestion) -> tuple[Caution
 
 
 def _assumptions(question: CycleQuestion, *, hooves: Sequence[HoofInCycle]) -> Iterator[Remark]:
-    """What was taken for granted because it was not told, and what the computation rests on."""
+    """What was taken for granted because it was not told, and what the computation rests on; nothing for a foal."""
+    if question.horse.is_foal:
+        return
     if any(hoof.reading.weeks_since_trim is None for hoof in hooves):
         yield Remark(code="any-week-of-the-cycle")
     if any(hoof.reading.method is Method.UNKNOWN for hoof in hooves):
         yield Remark(code="method-unknown")
-    if any(not hoof.learned.readings for hoof in hooves):
+    if any(not hoof.own_readings for hoof in hooves):
         yield Remark(code="usual-growth")
     if question.circumstances:
         told = ",".join(sorted(question.circumstances))

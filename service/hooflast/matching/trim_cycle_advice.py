@@ -5,7 +5,6 @@ from typing import Final
 
 from hooflast.catalog.values import BootModel
 from hooflast.fit.cycle import Moment, Side, Turn
-from hooflast.fit.history import Learned
 from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.sizes import GIVE
@@ -29,22 +28,23 @@ def advice(
     sizes: Sequence[SizeInCycle],
     *,
     boot: BootModel,
+    cycle_weeks: float,
     weeks: Sequence[WeekInCycle],
     turns: Mapping[Axis, Turn | None],
-    learned: Learned,
+    own_readings: int,
 ) -> tuple[Remark, ...]:
     """What to say of the size looked at, `sizes[0]`, and of its neighbours: first what holds, then what to do.
 
     A size that is more likely than not to fit at every moment holds. Where none does, the week it turns is told, the
-    longest cycle in which it would hold, and another closure.
+    longest cycle in which it would hold, and another closure. A turn that hardly comes within the cycle is not told.
     """
     chosen = sizes[0]
     found = [_verdict(sizes)]
-    found += [_turn(axis, turned) for axis, turned in turns.items() if turned is not None]
+    found += [_turn(axis, turned) for axis, turned in turns.items() if turned and turned.early_week <= cycle_weeks]
     if max(size.holds_chance for size in sizes) < DOUBTFUL:
         found += _ways_out(boot, weeks=weeks)
     found.append(_best_moment(chosen))
-    if not learned.readings:
+    if not own_readings:
         found.append(Remark(code="measure-at-both"))
     return tuple(found)
 
@@ -67,7 +67,7 @@ def _turn(axis: Axis, turned: Turn) -> Remark:
     is_tight = turned.side is Side.TIGHT
     if turned.late_week is not None:
         facts["late_weeks"] = round(turned.late_week, 1)
-    if turned.early_week >= NO_EARLIER_WEEKS or turned.week is None:
+    if turned.early_week >= NO_EARLIER_WEEKS:
         facts["early_weeks"] = round(turned.early_week, 1)
     if turned.week is None:
         return Remark(code="may-turn-tight" if is_tight else "may-turn-loose", facts=facts)

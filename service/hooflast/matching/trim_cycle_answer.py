@@ -59,11 +59,11 @@ class HoofInCycle:
     first of them is the one looked at.
 
     `turns` says for each axis when that size turns; None where it hardly ever does. `cycle` is what all of it was
-    computed from.
+    computed from; of a foal's changes nothing is believed (`learned` is None).
     """
 
     reading: HoofReading
-    learned: Learned
+    learned: Learned | None
     cycle: Cycle
     boot: BootModel | None
     maker: Maker | None
@@ -72,6 +72,11 @@ class HoofInCycle:
     turns: Mapping[Axis, Turn | None]
     advice: tuple[Remark, ...]
     cautions: tuple[Caution, ...]
+
+    @property
+    def own_readings(self) -> int:
+        """How many of the hoof's own readings its changes were learned from."""
+        return self.learned.readings if self.learned else 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
