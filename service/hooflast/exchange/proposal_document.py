@@ -36,7 +36,7 @@ class LearnedLengthDocument(Document, frozen=True):
     low_mm: Offset
     high_mm: Offset
     share_told: Annotated[
-        float, Meta(ge=-1, le=1, description="Share of what was not known before that outcomes removed.")
+        float, Meta(ge=0, le=1, description="Share of what was not known before that outcomes removed.")
     ]
     how_far: HowFar
     text: Sentence
@@ -51,7 +51,7 @@ class LearnedChanceDocument(Document, frozen=True):
     low: Chance
     high: Chance
     share_told: Annotated[
-        float, Meta(ge=-1, le=1, description="Share of what was not known before that outcomes removed.")
+        float, Meta(ge=0, le=1, description="Share of what was not known before that outcomes removed.")
     ]
 
 

@@ -1,7 +1,8 @@
 """Learned: what a posterior says of offsets, biases and keeping, with intervals, and how far outcomes told it.
 
 How far is the share of prior variance that outcomes removed, 1 − Var(posterior) / Var(prior). "Too small" alone does
-not say on which axis, and a boot sold on one group's readings alone cannot be told from those readings; both are said.
+not say on which axis (Laplace's method then sees the nearer of two explanations), and a boot sold on one group's
+readings alone cannot be told from those readings; both are said.
 
 Sizes stay in order: a size's edges move by its offset, so sizes s and s + 1 of a boot model stay ordered on an axis if
 δ_s − δ_s+1 is at most the least gap between their edges there. Offsets, and the ends of their intervals, are the
@@ -35,7 +36,10 @@ PARTLY_TOLD: Final = 0.1
 """Shares of prior variance removed from which something counts as told, and as partly told [C]."""
 
 BOUND_TOGETHER: Final = 0.6
-"""Correlation from which two axes count as one that is told [C]."""
+"""Correlation from which two axes count as one, unless every direction between them is mostly told [C]."""
+
+TORN: Final = -0.05
+"""Share below which outcomes leave two explanations, one on either axis, so that the nearer one is no answer [C]."""
 
 HIDDEN_BY_READINGS: Final = 0.2
 """By how much the share would be larger were the readings' biases known, for them to count as what hides it [C]."""
@@ -112,7 +116,7 @@ def learned_all(posterior: Posterior, table: SizeTable) -> LearnedAll:
                 value=float(expit(logits[at])),
                 low=float(expit(logits[at] - reach[at])),
                 high=float(expit(logits[at] + reach[at])),
-                share=float(1.0 - variances[at]),
+                share=max(0.0, float(1.0 - variances[at])),
             )
             for at, side in enumerate(SIDES)
         },
@@ -180,7 +184,7 @@ def _learned(row: Floats, posterior: Posterior) -> Learned:
         value=value,
         low=value - reach,
         high=value + reach,
-        share=1.0 - variance / prior if prior > 0.0 else 0.0,
+        share=max(0.0, 1.0 - variance / prior) if prior > 0.0 else 0.0,
     )
 
 
@@ -192,14 +196,16 @@ def _bias(place: int, posterior: Posterior) -> dict[Axis, Learned]:
 
 
 def _unclear(rows: Floats, posterior: Posterior, *, biases_known: Floats) -> tuple[Unclear, ...]:
-    prior = np.diagonal(rows @ rows.T)
-    spread = rows @ posterior.covariance @ rows.T
-    variances = np.diagonal(spread)
-    if_known = np.diagonal(rows @ biases_known @ rows.T)
+    """What is unclear of two offsets of one prior variance, given as rows (2, P)."""
+    prior = float(rows[0] @ rows[0])
+    shares = rows @ posterior.covariance @ rows.T / prior
+    if_known = rows @ biases_known @ rows.T / prior
+    together = abs(shares[0, 1]) >= BOUND_TOGETHER * sqrt(shares[0, 0] * shares[1, 1])
+    worst_told = 1.0 - float(np.linalg.eigvalsh(shares)[-1])
     found = []
-    if abs(spread[0, 1]) >= BOUND_TOGETHER * sqrt(variances.prod()):
+    if worst_told < (MOSTLY_TOLD if together else TORN):
         found.append(Unclear.AXES)
-    if np.max((variances - if_known) / prior) >= HIDDEN_BY_READINGS:
+    if np.max(np.diagonal(shares - if_known)) >= HIDDEN_BY_READINGS:
         found.append(Unclear.READINGS)
     return tuple(found)
 
