@@ -28,10 +28,12 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
     (tmp_path / "offers.csv").write_text(OFFERS)
 
     def run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as stopped:
+        try:
             main(("plan", *arguments))
+        except SystemExit as stopped:
+            code = int(stopped.code or 0)
         out, err = capfd.readouterr()
-        return int(stopped.value.code or 0), out, err
+        return code, out, err
 
     return run
 

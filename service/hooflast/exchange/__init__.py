@@ -8,7 +8,8 @@ cells           the text of one field            readings      flags and files o
 length_fields   lengths inside a form            form_fields   words, days and counts inside a form
 form_reading    any form read, with every fault there is
 match_form      the form of a match, and how it becomes a MatchQuestion
-order_plan_form  what is on sale and what a plan is to reach; price_fields, money in a form; offer_list, offers in a file
+order_plan_form  what is on sale and what a plan is to reach
+price_fields    money inside a form              offer_list    offers in a file of their own
 faults          the codes of all faults          fault_texts   faults told to a person
 outcome_form    outcomes of sold boots           outcome_rows  a file of them, one a row
 
