@@ -13,10 +13,10 @@ from hooflast.fit.coverage import (
     PRESENT,
     Coverage,
     coverage,
+    fewest_points,
     gaps,
     plane_acceptance,
     plane_mass,
-    present,
     regions,
     shares_by_shape,
 )
@@ -82,20 +82,20 @@ def test_an_axis_that_a_chart_leaves_out_counts_half_everywhere() -> None:
 
 def test_a_herd_is_present_where_most_of_it_is() -> None:
     mass = plane_mass([hoof(120.0, 125.0, sd=5.0, correlation=0.6)], weights=np.ones(1))
-    there = present(mass)
+    there = fewest_points(mass, share=PRESENT)
     assert PRESENT <= mass[there].sum() < PRESENT + 0.005
     assert mass[there].min() >= mass[~there].max()
 
 
 def test_a_hoof_known_exactly_is_present_at_its_place() -> None:
-    there = present(plane_mass([known(120.0, 125.0)], weights=np.ones(1)))
+    there = fewest_points(plane_mass([known(120.0, 125.0)], weights=np.ones(1)), share=PRESENT)
     assert there[100, 105]
     assert there.sum() <= 25
 
 
 def test_a_herd_on_every_point_is_present_everywhere() -> None:
     even = np.full((3, 3), 1.0 / 9.0)
-    assert present(even).all()
+    assert fewest_points(even, share=1.0).all()
 
 
 def test_a_hoof_beyond_the_lattice_counts_for_nothing() -> None:

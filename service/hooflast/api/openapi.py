@@ -27,6 +27,7 @@ DESCRIPTION: Final = (
 )
 TAGS: Final = {
     "Matching": "One horse in, boots out.",
+    "Herds": "Which sizes to carry for many horses, and what sizes leave out.",
     "Pads": "What a pad does to the size of a boot.",
     "Trying on": "Which size to try next, and when to stop.",
     "Trim cycle": "What the weeks between two trims do to the size of a boot.",

@@ -7,6 +7,7 @@ from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import (
     boots,
     calibration_proposals,
+    coverage,
     fitting_trials,
     health,
     makers,
@@ -20,6 +21,7 @@ from hooflast.api.rest import (
     release_effects,
     releases,
     sizes,
+    trial_sets,
     trim_cycles,
     troubleshooting,
 )
@@ -31,6 +33,10 @@ ROUTES: Final = (
     pictures.read_picture,
     pictures.read_sizes_picture,
     pads.work_out_pads,
+    trial_sets.choose_set,
+    trial_sets.draw_curve,
+    coverage.find,
+    coverage.draw,
     trim_cycles.work_out_trim_cycle,
     trim_cycles.draw_trim_cycle,
     fitting_trials.work_out_fitting_trial,

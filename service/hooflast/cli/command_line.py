@@ -10,6 +10,7 @@ from rich.console import Console
 
 from hooflast import __version__
 from hooflast.cli.catalog import catalog, plugins
+from hooflast.cli.coverage import coverage
 from hooflast.cli.cycle import cycle
 from hooflast.cli.database import database
 from hooflast.cli.learn import learn
@@ -18,13 +19,14 @@ from hooflast.cli.pad import pad
 from hooflast.cli.plan import plan
 from hooflast.cli.serve import serve
 from hooflast.cli.speaking import Speaking
+from hooflast.cli.trial_set import trial_set
 from hooflast.cli.try_on import try_on
 from hooflast.errors import HooflastError, InputRefused
 from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
-COMMANDS = (match, try_on, cycle, pad, plan, learn, serve, catalog, plugins, database)
+COMMANDS = (match, try_on, cycle, pad, plan, learn, trial_set, coverage, serve, catalog, plugins, database)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:

@@ -9,6 +9,9 @@
     plane, ranges, names, ellipse     parts of the sizes picture: what is in view, boxes, labels, doubt
     outline, strip                    parts of the sole picture: the hoof's shape, one axis magnified
     marks, key                        small signs, and the entries that explain them
+    coverage    coverage_picture: what sizes cover of the plane, and the gaps they leave a herd
+    curve       curve_picture: share of a herd served against number of sizes
+    herd_values, axes, contours       parts of these two: their values, the ruled plane, lines of one height
     sheet, lettering, boxes           the paper, the texts on it, and where labels go
     style, palette                    how kinds of mark look: light, dark, in print
 

@@ -1,25 +1,21 @@
 """Sizes picture: one boot model's sizes in the width-length plane, and the hooves among them with their doubt."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from collections.abc import Set as AbstractSet
 from functools import partial
-from itertools import pairwise
-from typing import Final
 from xml.etree.ElementTree import Element
 
+from hooflast.draw.axes import draw_axes, left_of_plane
 from hooflast.draw.boxes import Box
 from hooflast.draw.ellipse import ellipse_of
 from hooflast.draw.key import LEFT, RIGHT, Swatch, write_caption, write_key
-from hooflast.draw.lettering import BODY, LEADING, Anchor, Lettering, letter, text_width, write
+from hooflast.draw.lettering import letter, write
 from hooflast.draw.names import POINT_R, write_names
 from hooflast.draw.plane import Plane, lay_out
 from hooflast.draw.ranges import RangeStyle, draw_range, open_axes
-from hooflast.draw.sheet import Sheet, add, line, number, plain
-from hooflast.draw.values import DrawnHoof, SizesPicture, Tick
+from hooflast.draw.sheet import Sheet, add, number, plain
+from hooflast.draw.values import DrawnHoof, SizesPicture
 from hooflast.fit.hoof import Axis
-
-_WIDEST_TICK: Final = 60.0
-_TICK_GAP: Final = 8.0
 
 
 def sizes_picture(picture: SizesPicture) -> str:
@@ -27,9 +23,8 @@ def sizes_picture(picture: SizesPicture) -> str:
     sheet = Sheet(picture.identity)
     axes = sheet.group("axes")
     head = write(axes, letter(picture.length_label, width=RIGHT - LEFT, kind="aside"), x=LEFT, top=10)
-    ticks_width = max((text_width(tick.label, size=BODY) for tick in picture.ticks), default=0.0)
-    plane = lay_out(picture, left=LEFT + min(ticks_width, _WIDEST_TICK) + 10, right=RIGHT, top=head.bottom + 8)
-    bottom = _draw_axes(axes, picture, plane=plane)
+    plane = lay_out(picture, left=left_of_plane(picture.ticks), right=RIGHT, top=head.bottom + 8)
+    bottom = draw_axes(axes, picture.ticks, plane=plane, width_label=picture.width_label)
     sizes, chosen, doubt, hooves = (sheet.group(layer) for layer in ("sizes", "chosen", "doubt", "hooves"))
     for size in plane.view.sizes:
         is_chosen = size.code in picture.chosen
@@ -44,49 +39,6 @@ def sizes_picture(picture: SizesPicture) -> str:
     key = sheet.group("key")
     bottom = write_key(key, list(_entries(sheet, picture)), top=bottom + 12)
     return sheet.render(write_caption(key, picture.caption, top=bottom + 8) + 12)
-
-
-def _draw_axes(parent: Element, picture: SizesPicture, *, plane: Plane) -> float:
-    """Rule the page at every tick, label those that have room; the next free height is returned."""
-    box, view = plane.box, plane.view
-    widths = [tick for tick in picture.ticks if view.width.low_mm <= tick.at_mm <= view.width.high_mm]
-    lengths = [tick for tick in picture.ticks if view.length.low_mm <= tick.at_mm <= view.length.high_mm]
-    for tick in widths:
-        line(parent, "hair", start=(plane.x(tick.at_mm), box.top), end=(plane.x(tick.at_mm), box.bottom))
-        line(parent, "edge", start=(plane.x(tick.at_mm), box.bottom), end=(plane.x(tick.at_mm), box.bottom + 4))
-    for tick in lengths:
-        line(parent, "hair", start=(box.left, plane.y(tick.at_mm)), end=(box.right, plane.y(tick.at_mm)))
-        line(parent, "edge", start=(box.left - 7, plane.y(tick.at_mm)), end=(box.left - 3, plane.y(tick.at_mm)))
-    line(parent, "edge", start=(box.left - 3, box.bottom), end=(box.right, box.bottom))
-    for x in (box.left - 3, box.left):
-        line(parent, "margin", start=(x, box.top), end=(x, box.bottom))
-    row = box.bottom + 6
-    for tick, words in _with_room(picture.ticks, plane.units_per_mm, along=Axis.WIDTH):
-        if (
-            tick in widths
-            and box.left - 8 <= plane.x(tick.at_mm) - words.width / 2
-            and plane.x(tick.at_mm) + words.width / 2 <= box.right + 8
-        ):
-            write(parent, words, x=plane.x(tick.at_mm), top=row, anchor=Anchor.MIDDLE)
-    for tick, words in _with_room(picture.ticks, plane.units_per_mm, along=Axis.LENGTH):
-        if tick in lengths:
-            write(parent, words, x=box.left - 10, top=plane.y(tick.at_mm) - words.height / 2, anchor=Anchor.END)
-    name = letter(picture.width_label, width=RIGHT - LEFT, kind="aside")
-    return write(parent, name, x=RIGHT, top=row + BODY * LEADING, anchor=Anchor.END).bottom
-
-
-def _with_room(ticks: Sequence[Tick], units_per_mm: float, *, along: Axis) -> list[tuple[Tick, Lettering]]:
-    """Every, every second, every fourth … tick from the first on: as many as stand apart from each other."""
-    labels = [(tick, letter(tick.label, width=_WIDEST_TICK, kind="aside")) for tick in ticks]
-    every = 1
-    while every < len(labels):
-        kept = labels[::every]
-        room = min((b.at_mm - a.at_mm) * units_per_mm for (a, _), (b, _) in pairwise(kept))
-        need = max(words.width if along is Axis.WIDTH else words.height for _, words in kept)
-        if room >= need + (_TICK_GAP if along is Axis.WIDTH else 0.0):
-            return kept
-        every *= 2
-    return labels[:1]
 
 
 def _draw_ellipses(parent: Element, hoof: DrawnHoof, *, plane: Plane) -> None:

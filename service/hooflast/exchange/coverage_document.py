@@ -28,7 +28,7 @@ from hooflast.fit.boot import ShapeClass
 from hooflast.fit.coverage import Region
 from hooflast.fit.hoof import AnimalType
 from hooflast.matching.coverage_answer import CoverageAnswer, CoverageGap, CoveredPlane, NearestSize
-from hooflast.matching.gap_telling import gap_text
+from hooflast.matching.gap_telling import gap_text, plane_facts
 from hooflast.texts import Texts
 
 
@@ -109,11 +109,10 @@ def coverage_document(answer: CoverageAnswer, *, texts: Texts) -> CoverageDocume
 
 
 def _plane(plane: CoveredPlane, *, texts: Texts) -> PlaneDocument:
-    facts = {"animal_type": plane.animal_type.value, "limbs": plane.limbs.value}
     return PlaneDocument(
         animal_type=plane.animal_type,
         limbs=plane.limbs,
-        text=texts.say("coverage.plane", {**facts, "served_chance": plane.served}),
+        text=texts.say("coverage.plane", plane_facts(plane, texts=texts)),
         share=rounded_chance(plane.share),
         served=rounded_chance(plane.served),
         by_chance=rounded_chance(plane.by_chance),

@@ -50,10 +50,10 @@ _CORNERS_COUNT: Final = np.ones((3, 3), dtype=np.bool_)
 class Gap:
     """One gap: its middle, its share of the herd, and the shape class of a hoof at its middle.
 
-    The middle is the point of the gap that is nearest to the mean of the hooves in it: a bent gap's own mean may be
-    covered. `nearest` is the size whose accepted range is nearest to the middle, as an index into the table, None
-    without sizes; `beyond_mm` how far the middle lies beyond that range in width and in length, negative where the hoof
-    is the smaller; both are 0 where two edges come together.
+    The middle is where the gap is thick and well filled: its point of the largest mass times squared distance from the
+    gap's edge; the mean of a bent gap may be covered. `nearest` is the size whose accepted range is nearest to the
+    middle, as an index into the table, None without sizes; `beyond_mm` how far the middle lies beyond that range in
+    width and in length, negative where the hoof is the smaller; both are 0 where two edges come together.
     """
 
     width_mm: float
@@ -96,7 +96,11 @@ class Coverage:
     @property
     def present(self) -> Bools:
         """Where the herd is, (P, P)."""
-        return present(self.mass)
+        return self.holding(PRESENT)
+
+    def holding(self, share: float) -> Bools:
+        """The fewest points that hold a share of the herd, (P, P)."""
+        return fewest_points(self.mass, share=share)
 
 
 def coverage(estimates: Sequence[Estimate], table: SizeTable, *, weights: Floats, threshold: float) -> Coverage:
@@ -133,10 +137,10 @@ def plane_mass(estimates: Sequence[Estimate], *, weights: Floats) -> Floats:
     return whole
 
 
-def present(mass: Floats) -> Bools:
-    """The fewest points that hold PRESENT of the mass."""
+def fewest_points(mass: Floats, *, share: float) -> Bools:
+    """The fewest points that hold a share of the mass."""
     falling = np.sort(mass, axis=None)[::-1]
-    last = int(np.searchsorted(np.cumsum(falling), PRESENT))
+    last = int(np.searchsorted(np.cumsum(falling), share))
     there: Bools = mass >= falling[min(last, falling.size - 1)]
     return there
 
@@ -192,9 +196,9 @@ def _add_part(mass: Floats, mean: Floats, *, covariance: Floats, weight: float) 
 def _gap(covered: Coverage, points: Bools, *, table: SizeTable, is_fore: bool) -> Gap:
     mass = np.where(points, covered.mass, 0.0)
     share = float(mass.sum())
-    mean = np.array([mass.sum(axis=1) @ PLANE_MM, mass.sum(axis=0) @ PLANE_MM]) / share
-    places = PLANE_MM[np.argwhere(points)]
-    width, length = (float(at) for at in places[np.argmin(((places - mean) ** 2).sum(axis=1))])
+    depth = ndimage.distance_transform_edt(points)
+    middle = np.unravel_index(int(np.argmax(mass * depth**2)), mass.shape)
+    width, length = (float(PLANE_MM[at]) for at in middle)
     nearest, beyond = _nearest(width, length, table=table)
     shape = tuple(ShapeClass)[int(_shape_places(np.array(width / length), is_fore=is_fore))]
     return Gap(

@@ -1,8 +1,18 @@
-"""Gap telling: a gap in the coverage, in a sentence."""
+"""Gap telling: a plane of the coverage and its gaps, in sentences."""
 
 from hooflast.errors import Fact
-from hooflast.matching.coverage_answer import CoverageGap
+from hooflast.matching.coverage_answer import CoverageGap, CoveredPlane
 from hooflast.texts import Texts
+
+
+def plane_facts(plane: CoveredPlane, *, texts: Texts) -> dict[str, Fact]:
+    """What is said of a plane."""
+    return {
+        "animal": texts.say(f"animal_type.{plane.animal_type}"),
+        "limbs": plane.limbs.value,
+        "served_chance": plane.served,
+        "count": len(plane.gaps),
+    }
 
 
 def gap_text(gap: CoverageGap, *, texts: Texts) -> str:

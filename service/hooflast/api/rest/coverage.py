@@ -1,0 +1,89 @@
+"""Coverage: what the sizes of a catalog cover of a herd, and the gaps."""
+
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+
+from hooflast.api.operations import Operation, route
+from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.service import HttpRequest, Service
+from hooflast.exchange.coverage_document import CoverageDocument, coverage_document
+from hooflast.exchange.coverage_form import CoverageForm, read_coverage_question
+from hooflast.matching.coverage import find_coverage
+from hooflast.matching.coverage_answer import CoverageAnswer, CoverageQuestion
+from hooflast.matching.herd_pictures import coverage_picture
+
+FIND_COVERAGE: Final = Operation(
+    id="find_coverage",
+    method="POST",
+    path="/v1/coverage",
+    tag="Herds",
+    summary="Find what sizes cover of a herd, and the gaps",
+    description=(
+        "For each kind of animal, fore and hind: the share of the herd's hooves that some size in question accepts, "
+        "by shape and size, and the gaps: where hooves are and no size is, with the size that comes nearest. Nothing "
+        "is kept."
+    ),
+    takes=CoverageForm,
+    gives=CoverageDocument,
+    meaning="What is covered.",
+    problems=(503,),
+    speaks=True,
+    body_times=4,
+)
+DRAW_COVERAGE: Final = Operation(
+    id="draw_coverage",
+    method="POST",
+    path="/v1/coverage/picture.svg",
+    tag="Herds",
+    summary="Draw what sizes cover of a herd",
+    description=(
+        "The width-length plane of the kind of animal, fore or hind, with the most hooves of the herd: what is "
+        "covered, where the hooves are, and the gaps by their numbers in `POST /v1/coverage`. `limbs` chooses fore or "
+        "hind. 404 says that no hoof of the herd is left. Nothing is kept."
+    ),
+    takes=CoverageForm,
+    gives="svg",
+    meaning="The picture.",
+    problems=(404, 503),
+    speaks=True,
+    body_times=4,
+)
+
+
+@route(FIND_COVERAGE)
+async def find(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """What is covered of a herd."""
+
+    def answer(question: CoverageQuestion, place: Workplace) -> CoverageDocument:
+        return coverage_document(_answer(question, place), texts=place.texts)
+
+    return await work_out(
+        request,
+        service,
+        operation=FIND_COVERAGE,
+        read=lambda raw: read_coverage_question(raw, today=service.clock().date()),
+        answer=answer,
+    )
+
+
+@route(DRAW_COVERAGE)
+async def draw(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """The plane of a herd."""
+
+    def answer(question: CoverageQuestion, place: Workplace) -> str:
+        return coverage_picture(_answer(question, place), texts=place.texts)
+
+    return await work_out(
+        request,
+        service,
+        operation=DRAW_COVERAGE,
+        read=lambda raw: read_coverage_question(raw, today=service.clock().date()),
+        answer=answer,
+    )
+
+
+def _answer(question: CoverageQuestion, place: Workplace) -> CoverageAnswer:
+    shelf = place.desk.shelf(question.herd.catalog_release)
+    return find_coverage(question, shelf, today=place.today, language=place.texts.language)

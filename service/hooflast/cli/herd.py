@@ -1,0 +1,86 @@
+"""Herd: the options by which a command is told of a herd and of the boot models in question."""
+
+import sys
+from collections.abc import Callable, Mapping
+from functools import reduce
+from pathlib import Path
+from typing import Any, Final
+
+import click
+from rich.console import Console
+from rich.text import Text
+
+from hooflast.catalog.loading import load_catalog
+from hooflast.catalog.values import LimbSet
+from hooflast.cli.measured import FORMAT_OF_SUFFIX
+from hooflast.exchange import ReadingsFormat
+from hooflast.exchange.herd_readings import HerdReadings, read_herd
+from hooflast.fit.boot import IntendedUse
+from hooflast.fit.hoof import Method, Observer
+from hooflast.matching.answer import Versions
+from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.texts import Texts
+
+Command = Callable[..., Any]
+
+_TOLD: Final = (
+    click.argument(
+        "file", required=False, type=click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path)
+    ),
+    click.option("--kind", "kinds", multiple=True, metavar="ANIMAL_TYPE[:WEIGHT]", help="cli.trial-set.kind"),
+    click.option("--written-as", type=click.Choice([one.value for one in ReadingsFormat]), help="cli.match.written-as"),
+    click.option("--unit", type=click.Choice(["mm", "cm", "in"]), help="cli.match.unit"),
+    click.option("--method", type=click.Choice([one.value for one in Method]), help="cli.match.method"),
+    click.option("--observer", type=click.Choice([one.value for one in Observer]), help="cli.match.observer"),
+    click.option("--limbs", type=click.Choice([one.value for one in LimbSet]), help="cli.trial-set.limbs"),
+    click.option("--maker", "makers", multiple=True, help="cli.trial-set.maker"),
+    click.option("--boot", "boots", multiple=True, help="cli.trial-set.boot"),
+    click.option(
+        "--use", "uses", multiple=True, type=click.Choice([one.value for one in IntendedUse]), help="cli.match.use"
+    ),
+)
+
+
+def told_of_a_herd(command: Command) -> Command:
+    """Gives a command the options that tell of a herd."""
+    return reduce(lambda made, option: option(made), reversed(_TOLD), command)
+
+
+def herd_told(file: Path | None, *, written_as: str | None) -> HerdReadings:
+    """The herd of a file; an empty form where there is none."""
+    if file is None:
+        return HerdReadings(document={})
+    raw = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
+    known = FORMAT_OF_SUFFIX.get(file.suffix.lower(), ReadingsFormat.JSON)
+    return read_herd(raw, written_as=ReadingsFormat(written_as) if written_as else known)
+
+
+def beside_herd(told: Mapping[str, object]) -> dict[str, object]:
+    """What was told on the command line, in the form's words; it goes before what a file says."""
+    beside = {name: list(value) if isinstance(value, tuple) else value for name, value in told.items() if value}
+    if "kinds" in beside:
+        beside["kinds"] = [_kind(str(written)) for written in told["kinds"]]  # type: ignore[attr-defined]
+    return beside
+
+
+def shelf_of(pinned: str | None) -> Shelf:
+    """The catalog release that is pinned, or the active one, laid out."""
+    library = load_catalog().library
+    return lay_out(library.active if pinned is None else library.release(pinned))
+
+
+def print_versions(versions: Versions, texts: Texts, *, console: Console) -> None:
+    """What an answer rests on."""
+    facts = {"edition": versions.catalog_edition, "engine": versions.engine}
+    console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
+
+
+def _kind(written: str) -> dict[str, object]:
+    """`pony` or `pony:3` as the form has it."""
+    kind, _, weight = written.partition(":")
+    if not weight:
+        return {"animal_type": kind}
+    try:
+        return {"animal_type": kind, "weight": float(weight)}
+    except ValueError:
+        return {"animal_type": kind, "weight": weight}
