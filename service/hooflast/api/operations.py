@@ -37,7 +37,11 @@ class Link:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """What one route does, takes and gives. `problems` are the statuses it may refuse with besides the usual ones."""
+    """What one route does, takes and gives.
+
+    `problems` are the statuses it may refuse with besides the usual ones. `body_times` is how many times the body that
+    the settings allow it reads.
+    """
 
     id: str
     method: Literal["GET", "POST", "DELETE"]
@@ -48,6 +52,7 @@ class Operation:
     path_parameters: tuple[PathParameter, ...] = ()
     query: tuple[Parameter[Any], ...] = ()
     takes: type[BaseModel] | Literal["html form"] | None = None
+    body_times: int = 1
     gives: type[msgspec.Struct] | Literal["html", "openapi", "svg"] | None = None
     status: int = 200
     meaning: str = "The answer."

@@ -46,7 +46,9 @@ async def work_out(
     """
     read_query(request.scope["query_string"], parameters=operation.query)
     settings = service.settings
-    raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
+    raw = await read_body(
+        request, limit=settings.max_body_bytes * operation.body_times, seconds=settings.request_seconds
+    )
     texts = service.texts_for(request)
     place = Workplace(desk=service.desk, today=service.clock().date(), texts=texts)
     async with service.working:
