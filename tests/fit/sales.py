@@ -88,24 +88,26 @@ Assignment = dict[Limb, tuple[str, int]]
 
 def assignments(sale: Sale, *, goal: Goal) -> Iterator[Assignment]:
     """Every way to give each hoof a size or none, with the hooves of a pair in one boot model or both without."""
-    by_limb = {hoof.limb: hoof for hoof in sale.hooves}
-    wearable: dict[Limb, list[tuple[str, int] | None]] = {
-        limb: [
-            None,
-            *(
-                (one.boot, size.size)
-                for one in sale.on_sale
+    fores, hinds = (
+        [hoof for hoof in sale.hooves if (hoof.limb in (Limb.LF, Limb.RF)) is fore] for fore in (True, False)
+    )
+    for fore, hind in product(_of_pair(fores, sale, goal=goal), _of_pair(hinds, sale, goal=goal)):
+        yield {**fore, **hind}
+
+
+def _of_pair(pair: list[HoofBoots], sale: Sale, *, goal: Goal) -> list[Assignment]:
+    found: list[Assignment] = [{}]
+    for one in sale.on_sale:
+        wearable = [
+            [
+                (hoof.limb, (one.boot, size.size))
                 for size in hoof.sizes.get(one.boot, ())
                 if size.size in one.offers and size.fit_chance >= goal.least_fit_chance
-            ),
+            ]
+            for hoof in pair
         ]
-        for limb, hoof in by_limb.items()
-    }
-    for given in product(*wearable.values()):
-        worn = dict(zip(wearable, given, strict=True))
-        pairs = [[worn[limb] for limb in pair if limb in worn] for pair in ((Limb.LF, Limb.RF), (Limb.LH, Limb.RH))]
-        if all(len({size and size[0] for size in pair}) <= 1 for pair in pairs):
-            yield {limb: size for limb, size in worn.items() if size is not None}
+        found += [dict(worn) for worn in product(*wearable) if worn]
+    return found
 
 
 def cheapest_by_trial(ways: Sequence[Offer], *, left: int, right: int, is_sided: bool) -> Key | None:
