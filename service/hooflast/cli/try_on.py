@@ -55,7 +55,7 @@ class Fitter:
 
 @click.command("try", help="cli.try.help")
 @told_of_hooves
-@click.option("--boot", required=True, help="cli.try.boot")
+@click.option("--boot", help="cli.try.boot")
 @click.option("--tried", "tried", multiple=True, metavar="SIZE:FINDING", help="cli.try.tried")
 @click.option("--order", type=click.Choice([one.value for one in Order]), help="cli.try.order")
 @click.option("--at-home", help="cli.try.at-home")
@@ -121,7 +121,7 @@ def _asked_on(answer: FittingAnswer, fitter: Fitter) -> FittingQuestion | None:
     question, size, say = answer.question, answer.size, fitter.texts.say
     if answer.next_boot is not None and click.confirm(say("cli.try.ask-next-boot")):
         return replace(question, boot=answer.next_boot.boot.id, at_home=None)
-    if size is None or answer.advice not in {*LOOKS, Advice.MOVE}:
+    if answer.boot is None or size is None or answer.advice not in {*LOOKS, Advice.MOVE}:
         return None
     if answer.advice is Advice.MOVE:
         seen = Seen(
@@ -134,7 +134,8 @@ def _asked_on(answer: FittingAnswer, fitter: Fitter) -> FittingQuestion | None:
         for finding in LOOKS[answer.advice]:
             fitter.console.print(Text(f"  {finding.value}: {say(f'finding.{finding.value}')}"))
         seen = Seen(finding=_ask(say("cli.try.ask-finding"), LOOKS[answer.advice]))
-    return replace(question, tried=(*question.tried, TriedSize(boot=question.boot, size=size, seen=seen)))
+    tried = TriedSize(boot=answer.boot.id, size=size, seen=seen)
+    return replace(question, boot=answer.boot.id, tried=(*question.tried, tried))
 
 
 def _ask(asked: str, words: tuple[WordT, ...]) -> WordT:
@@ -158,8 +159,10 @@ def _print_step(answer: FittingAnswer, fitter: Fitter) -> None:
     """What must stop it first, the sizes, what to do and how, and what lies ahead."""
     say, console = fitter.texts.say, fitter.console
     (reading,) = answer.question.horse.hooves
-    facts = {"limb": reading.limb.value, "name": f"{answer.maker.name} {answer.boot.name}"}
-    console.print(Text(say("cli.try.title", facts), style="bold"))
+    title: dict[str, Fact] = {"limb": reading.limb.value}
+    if answer.boot is not None and answer.maker is not None:
+        title["name"] = f"{answer.maker.name} {answer.boot.name}"
+    console.print(Text(say("cli.try.title", title), style="bold"))
     for caution in answer.cautions:
         if caution.severity is Severity.STOP:
             print_caution(caution, fitter.texts, console=console)

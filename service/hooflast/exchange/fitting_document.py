@@ -74,7 +74,7 @@ class FittingAnswerDocument(Document, frozen=True):
     horse_name: str
     limb: Limb
     limb_text: Sentence
-    boot: MatchedBootDocument
+    boot: Annotated[MatchedBootDocument | None, Meta(description="Null where none was named and none is to be tried.")]
     advice: Annotated[
         Advice,
         Meta(
@@ -108,7 +108,7 @@ def fitting_document(answer: FittingAnswer, *, texts: Texts) -> FittingAnswerDoc
         horse_name=horse.horse_name,
         limb=reading.limb,
         limb_text=texts.say(f"limb.{reading.limb}"),
-        boot=boot_document(answer.boot, maker=answer.maker),
+        boot=_boot(answer),
         advice=answer.advice,
         size=answer.size,
         text=advice_text(answer.advice, size=answer.size, texts=texts),
@@ -123,6 +123,12 @@ def fitting_document(answer: FittingAnswer, *, texts: Texts) -> FittingAnswerDoc
         assumptions=remarks(answer.assumptions, family="assumption", texts=texts),
         versions=versions_document(answer.versions),
     )
+
+
+def _boot(answer: FittingAnswer) -> MatchedBootDocument | None:
+    if answer.boot is None or answer.maker is None:
+        return None
+    return boot_document(answer.boot, maker=answer.maker)
 
 
 def advice_text(advice: Advice, *, size: str | None, texts: Texts) -> str:

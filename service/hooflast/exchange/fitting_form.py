@@ -66,8 +66,6 @@ class FittingForm(MeasuredForm):
                     "horse": {"name": "Juniper"},
                     "method": "tape",
                     "hooves": [{"limb": "LF", "width": 126, "length": 127}],
-                    "boot": "haskeby-ingleworth",
-                    "try_ons": [],
                     "order": "shortest",
                 }
             ]
@@ -80,8 +78,11 @@ class FittingForm(MeasuredForm):
         description="The one hoof that is tried on.",
         examples=[[{"limb": "LF", "width": 126, "length": 127}]],
     )
-    boot: fields.BootId = Field(
-        description="The id of the boot model that is being tried on.", examples=["haskeby-ingleworth"]
+    boot: fields.BootId | None = Field(
+        None,
+        description="The id of the boot model that is being tried on; left out: the one that follows the hoof best, of "
+        "those not tried yet.",
+        examples=["haskeby-ingleworth"],
     )
     try_ons: list[TryOnForm] = Field(
         default=[],
@@ -121,15 +122,27 @@ def read_fitting_question(raw: object, *, today: date) -> FittingQuestion:
 
 
 def _look_further(document: object) -> Iterator[Fault]:
-    """Limbs and needs named twice, and movement in a boot that does not stay put."""
+    """Limbs and needs named twice, sizes of no boot model, and movement in a boot that does not stay put."""
     yield from named_twice(document)
-    listed = document.get("try_ons") if isinstance(document, dict) else None
+    if not isinstance(document, dict):
+        return
+    unnamed = document.get("boot") is None
+    if unnamed and document.get("at_home") is not None:
+        yield fault(FaultCode.SIZE_WITHOUT_BOOT, path=("at_home",), received=document["at_home"])
+    listed = document.get("try_ons")
     for row, one in enumerate(listed if isinstance(listed, list) else []):
-        if not isinstance(one, dict) or one.get("finding") not in set(Finding) - {Finding.STAYS_PUT}:
+        if not isinstance(one, dict):
             continue
-        for kind in AFTER_MOVEMENT:
-            if one.get(kind) is not None:
-                yield fault(FaultCode.MOVED_WITHOUT_SEAT, path=("try_ons", row, kind), received=one[kind])
+        if unnamed and one.get("boot") is None and one.get("size") is not None:
+            yield fault(FaultCode.SIZE_WITHOUT_BOOT, path=("try_ons", row, "size"), received=one["size"])
+        if one.get("finding") in set(Finding) - {Finding.STAYS_PUT}:
+            yield from _moved(one, row=row)
+
+
+def _moved(one: dict[str, object], *, row: int) -> Iterator[Fault]:
+    for kind in AFTER_MOVEMENT:
+        if one.get(kind) is not None:
+            yield fault(FaultCode.MOVED_WITHOUT_SEAT, path=("try_ons", row, kind), received=one[kind])
 
 
 def _question(form: FittingForm, *, today: date) -> FittingQuestion:
@@ -146,14 +159,14 @@ def _question(form: FittingForm, *, today: date) -> FittingQuestion:
     )
     return FittingQuestion(
         horse=horse,
-        boot=BootId(form.boot),
+        boot=None if form.boot is None else BootId(form.boot),
         tried=tuple(_tried(one, boot=form.boot) for one in form.try_ons),
         order=form.order,
         at_home=None if form.at_home is None else SizeCode(form.at_home),
     )
 
 
-def _tried(one: TryOnForm, *, boot: str) -> TriedSize:
+def _tried(one: TryOnForm, *, boot: str | None) -> TriedSize:
     seen = Seen(
         finding=one.finding,
         indicator=one.indicator,
@@ -161,4 +174,4 @@ def _tried(one: TryOnForm, *, boot: str) -> TriedSize:
         heel_gap=one.heel_gap,
         bulb_marks=one.bulb_marks,
     )
-    return TriedSize(boot=BootId(one.boot or boot), size=SizeCode(one.size), seen=seen)
+    return TriedSize(boot=BootId(str(one.boot or boot)), size=SizeCode(one.size), seen=seen)

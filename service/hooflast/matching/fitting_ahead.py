@@ -26,15 +26,15 @@ BOOTS_LOOKED_AT: Final = 5
 """How far down the ranking a boot model is looked for of which some size is worth a try."""
 
 
-def trial_of(question: FittingQuestion, shelf: Shelf) -> Trial:
-    """The trial of the boot model that is asked about, with what other boot models taught carried over."""
-    others = [one.boot for one in question.tried if one.boot != question.boot]
+def trial_of(question: FittingQuestion, shelf: Shelf, *, boot: BootId) -> Trial:
+    """The trial of one boot model, with what other boot models taught carried over."""
+    others = [one.boot for one in question.tried if one.boot != boot]
     return begin_trial(
         learned_hoof(question, shelf, boots=others),
         shelf.table,
-        sizes=shelf.table.sizes_of(place_of(question.boot, shelf=shelf)),
-        tried=_try_ons(question, shelf, boot=question.boot),
-        carried=[one for boot in dict.fromkeys(others) for one in _try_ons(question, shelf, boot=boot)],
+        sizes=shelf.table.sizes_of(place_of(boot, shelf=shelf)),
+        tried=_try_ons(question, shelf, boot=boot),
+        carried=[one for other in dict.fromkeys(others) for one in _try_ons(question, shelf, boot=other)],
     )
 
 
@@ -47,9 +47,9 @@ def learned_hoof(question: FittingQuestion, shelf: Shelf, *, boots: Iterable[Boo
     return hoof
 
 
-def best_by_measurement(question: FittingQuestion, shelf: Shelf) -> int:
+def best_by_measurement(question: FittingQuestion, shelf: Shelf, *, boot: BootId) -> int:
     """The size of largest expected worth before anything was tried."""
-    at = place_of(question.boot, shelf=shelf)
+    at = place_of(boot, shelf=shelf)
     rows = shelf.table.sizes_of(at)
     edges, deviations = (field[rows.start : rows.stop] for field in (shelf.table.edges_mm, shelf.table.edge_sd_mm))
     corners = corner_chances(_estimate(question), edges_mm=edges, edge_sd_mm=deviations)

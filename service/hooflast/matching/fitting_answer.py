@@ -25,11 +25,12 @@ class TriedSize:
 class FittingQuestion:
     """One hoof, the boot model being tried on it, and every try-on so far, of this boot model or of others before.
 
-    `horse` has exactly one hoof. `at_home` is the one size that a buyer holds, where there is only one.
+    `horse` has exactly one hoof. `boot` None: the first boot model of the ranking that was not tried yet. `at_home` is
+    the one size that a buyer holds, where there is only one.
     """
 
     horse: MatchQuestion
-    boot: BootId
+    boot: BootId | None = None
     tried: tuple[TriedSize, ...] = ()
     order: Order = Order.SHORTEST
     at_home: SizeCode | None = None
@@ -88,11 +89,14 @@ class NextBoot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittingAnswer:
-    """What to do next. Nothing is told of sizes and numbers where no size is to be tried."""
+    """What to do next. Nothing is told of sizes and numbers where no size is to be tried.
+
+    `boot` is None where none was named and none is to be tried.
+    """
 
     question: FittingQuestion
-    boot: BootModel
-    maker: Maker
+    boot: BootModel | None
+    maker: Maker | None
     advice: Advice
     size: SizeCode | None
     sizes: tuple[SizeStanding, ...]

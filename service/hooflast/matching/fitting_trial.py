@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from hooflast.catalog.values import BootId, SizeCode
+from hooflast.catalog.values import BootId, BootModel, SizeCode
 from hooflast.errors import Fault, InputRefused, Path
 from hooflast.fit import ENGINE
 from hooflast.fit.findings import Standing
@@ -37,49 +37,62 @@ from hooflast.matching.trying_on import to_do, why_left
 def answer_fitting(question: FittingQuestion, shelf: Shelf, *, today: date, language: str) -> FittingAnswer:
     """Say what to do next. Raises InputRefused for boot models and sizes that the catalog release does not have."""
     _refuse_unknown(question, shelf)
-    horse, boot = question.horse, shelf.release.boots[question.boot]
-    versions = Versions(
-        catalog_release=shelf.release.id,
-        catalog_edition=shelf.release.edition,
-        engine=ENGINE,
-        calibration=UNCALIBRATED,
-        assortment=None,
-        language=language,
-    )
-    stopped = FittingAnswer(
+    boot = None if question.boot is None else shelf.release.boots[question.boot]
+    if question.horse.is_foal or is_painful(question.horse.needs):
+        return _without_sizes(question, shelf, boot=boot, advice=Advice.STOP, today=today, language=language)
+    if boot is None:
+        first = next_boot(question, shelf, today=today)
+        boot = None if first is None else first.boot
+    if boot is None:
+        return _without_sizes(question, shelf, boot=None, advice=Advice.CHANGE_BOOT, today=today, language=language)
+    return _with_sizes(question, shelf, boot=boot, today=today, language=language)
+
+
+def _without_sizes(
+    question: FittingQuestion, shelf: Shelf, *, boot: BootModel | None, advice: Advice, today: date, language: str
+) -> FittingAnswer:
+    """The answer where no size is to be tried."""
+    return FittingAnswer(
         question=question,
         boot=boot,
-        maker=shelf.release.makers[boot.maker],
-        advice=Advice.STOP,
+        maker=None if boot is None else shelf.release.makers[boot.maker],
+        advice=advice,
         size=None,
         sizes=(),
         chosen=None,
         shortest=None,
         exchanges=(),
         next_boot=None,
-        steps=to_do(Advice.STOP),
-        cautions=tuple(_cautions(question, shelf, today=today)),
-        assumptions=(*assumptions(horse), Remark(code="findings-by-convention")),
-        versions=versions,
+        steps=to_do(advice),
+        cautions=(
+            *_horse_cautions(question),
+            *(() if boot is None else _boot_cautions(boot, question, shelf=shelf, today=today)),
+        ),
+        assumptions=(*assumptions(question.horse), Remark(code="findings-by-convention")),
+        versions=Versions(
+            catalog_release=shelf.release.id,
+            catalog_edition=shelf.release.edition,
+            engine=ENGINE,
+            calibration=UNCALIBRATED,
+            assortment=None,
+            language=language,
+        ),
     )
-    if horse.is_foal or is_painful(horse.needs):
-        return stopped
-    return _going_on(stopped, shelf, today=today)
 
 
-def _going_on(stopped: FittingAnswer, shelf: Shelf, *, today: date) -> FittingAnswer:
+def _with_sizes(
+    question: FittingQuestion, shelf: Shelf, *, boot: BootModel, today: date, language: str
+) -> FittingAnswer:
     """The answer where trying on may go on."""
-    question = stopped.question
-    trial, best = trial_of(question, shelf), best_by_measurement(question, shelf)
+    trial, best = trial_of(question, shelf, boot=boot.id), best_by_measurement(question, shelf, boot=boot.id)
     step = next_step(trial, order=question.order, best=best)
     waiting = waits_at_home(question, shelf, trial=trial, step=step)
-    may_move = may_be_ridden(question.horse.needs) and not standing_only(stopped.boot)
+    may_move = may_be_ridden(question.horse.needs) and not standing_only(boot)
     advice = Advice.TRY if waiting is not None else _advice(step.step.value, may_move=may_move)
     size = step.size if waiting is None else waiting
     left = (why_left(trial),) if advice is Advice.CHANGE_BOOT else ()
     return replace(
-        stopped,
-        advice=advice,
+        _without_sizes(question, shelf, boot=boot, advice=advice, today=today, language=language),
         size=None if size is None else shelf.sizes[size].code,
         sizes=_sizes(trial, shelf=shelf),
         chosen=expected(step.chosen, shelf=shelf),
@@ -98,8 +111,8 @@ def _advice(step: str, *, may_move: bool) -> Advice:
 
 def _refuse_unknown(question: FittingQuestion, shelf: Shelf) -> None:
     """Raises InputRefused with every boot model and size that the catalog release does not have."""
-    faults = [*_unknown_boot(question.boot, shelf, path=("boot",))]
-    if question.at_home is not None:
+    faults = [] if question.boot is None else [*_unknown_boot(question.boot, shelf, path=("boot",))]
+    if question.boot is not None and question.at_home is not None:
         faults += _unknown_size(question.boot, question.at_home, shelf=shelf, path=("at_home",))
     for row, one in enumerate(question.tried):
         if one.boot != question.boot:
@@ -133,14 +146,17 @@ def _sizes(trial: Trial, *, shelf: Shelf) -> tuple[SizeStanding, ...]:
     )
 
 
-def _cautions(question: FittingQuestion, shelf: Shelf, *, today: date) -> Iterator[Caution]:
-    """What to be careful about: horse, hoof, and what speaks against this boot model or stays open in its chart."""
-    horse, boot = question.horse, shelf.release.boots[question.boot]
+def _horse_cautions(question: FittingQuestion) -> tuple[Caution, ...]:
+    horse = question.horse
     (reading,) = horse.hooves
-    yield from horse_cautions(horse)
-    yield from hoof_cautions(reading, animal_type=horse.animal_type)
+    return (*horse_cautions(horse), *hoof_cautions(reading, animal_type=horse.animal_type))
+
+
+def _boot_cautions(boot: BootModel, question: FittingQuestion, *, shelf: Shelf, today: date) -> Iterator[Caution]:
+    """What speaks against this boot model for this horse, and what its chart leaves open."""
+    (reading,) = question.horse.hooves
     at = place_of(boot.id, shelf=shelf)
-    if at not in choose_boots(horse, shelf, today=today).boots[reading.limb]:
+    if at not in choose_boots(question.horse, shelf, today=today).boots[reading.limb]:
         yield Caution(code="boot-not-offered", severity=Severity.LOOK_AGAIN, source=CATALOG)
     rows = shelf.table.sizes_of(at)
     has_width, has_length = (bool(shelf.table.has_axis[rows.start : rows.stop, axis].any()) for axis in (0, 1))
