@@ -111,6 +111,25 @@ class TestStanding:
         assert chances[never] == 0.0
         assert chances[RIGHT] > 0.99
 
+    def test_a_boot_model_s_sizes_stand_as_they_do_without_the_others_around_them(self):
+        own, point = (
+            ladder(count=3),
+            Grid(widths_mm=np.array([107.0]), lengths_mm=np.array([106.0]), mass=np.ones((1, 1))),
+        )
+        table = size_table([ladder(count=2, first=(90.0, 90.0)), own, ladder(count=4, first=(120.0, 120.0))])
+        among = standing_chances(point, table, sizes=table.sizes_of(1))[:, :, 0, 0]
+        assert among == pytest.approx(standing(own, 107.0, 106.0))
+
+    def test_a_size_for_one_dimension_alone_is_never_right_less_often_than_never(self):
+        """Its loose edge is the wider of the two, and comes to be passed less often than the tight one."""
+        chart = BootChart(
+            closure=Closure.STRAP, widths_mm=[(100.0, 100.0)], lengths_mm=[None], chart_step_mm=0.0, make_sd_mm=0.0
+        )
+        for width in np.linspace(95.0, 105.0, 41):
+            chances = standing(chart, float(width), 100.0)[0]
+            assert np.all(chances >= 0.0)
+            assert chances.sum() == pytest.approx(1.0)
+
     @pytest.mark.parametrize("closure", [Closure.PULL_ON, Closure.STRAP])
     def test_right_is_as_frequent_as_among_simulated_boots(self, closure):
         rng = np.random.default_rng(5)

@@ -141,32 +141,31 @@ class Sight:
         return chances
 
 
-def _rows(*rows: tuple[float, ...]) -> Floats:
-    table = np.array(rows)
-    table.setflags(write=False)
-    return table
-
-
 USUAL: Final = Sight(
-    last_look=_rows(
-        (0.92, 0.04, 0.01, 0.03), (0.10, 0.885, 0.005, 0.01), (0.03, 0.005, 0.905, 0.06), (0.05, 0.01, 0.40, 0.54)
+    last_look=np.array(
+        [
+            (0.92, 0.04, 0.01, 0.03),
+            (0.10, 0.885, 0.005, 0.01),
+            (0.03, 0.005, 0.905, 0.06),
+            (0.05, 0.01, 0.40, 0.54),
+        ]
     ),
     first_seating=0.15,
-    indicator=_rows((0.08, 0.84, 0.08), (0.85, 0.13, 0.02), (0.02, 0.13, 0.85), (0.02, 0.13, 0.85)),
-    rotation=_rows((0.80, 0.18, 0.02), (0.10, 0.35, 0.55), (0.88, 0.10, 0.02), (0.70, 0.25, 0.05)),
-    heel_gap=_rows((0.90, 0.10), (0.55, 0.45), (0.60, 0.40), (0.25, 0.75)),
-    bulb_marks=_rows((0.92, 0.08), (0.65, 0.35), (0.70, 0.30), (0.40, 0.60)),
+    indicator=np.array([(0.08, 0.84, 0.08), (0.85, 0.13, 0.02), (0.02, 0.13, 0.85), (0.02, 0.13, 0.85)]),
+    rotation=np.array([(0.80, 0.18, 0.02), (0.10, 0.35, 0.55), (0.88, 0.10, 0.02), (0.70, 0.25, 0.05)]),
+    heel_gap=np.array([(0.90, 0.10), (0.55, 0.45), (0.60, 0.40), (0.25, 0.75)]),
+    bulb_marks=np.array([(0.92, 0.08), (0.65, 0.35), (0.70, 0.30), (0.40, 0.60)]),
 )
 """A careful person who has read how to look [C]: about one finding in ten misleads, most often where a drawn-up closure
 hides a loose boot; a boot too short shows at the heel a little more often than it will not go on at all."""
 
 CLEAR: Final = Sight(
-    last_look=_rows((1, 0, 0, 0), (0, 1, 0, 0), (0, 0, 1, 0), (0, 0, 0, 1)),
+    last_look=np.eye(4),
     first_seating=0.0,
-    indicator=_rows((0, 1, 0), (1, 0, 0), (0, 0, 1), (0, 0, 1)),
-    rotation=_rows((1, 0, 0), (0, 0, 1), (1, 0, 0), (1, 0, 0)),
-    heel_gap=_rows((1, 0), (1, 0), (1, 0), (0, 1)),
-    bulb_marks=_rows((1, 0), (1, 0), (1, 0), (0, 1)),
+    indicator=np.array([(0, 1, 0), (1, 0, 0), (0, 0, 1), (0, 0, 1)]),
+    rotation=np.array([(1, 0, 0), (0, 0, 1), (1, 0, 0), (1, 0, 0)]),
+    heel_gap=np.array([(1, 0), (1, 0), (1, 0), (0, 1)]),
+    bulb_marks=np.array([(1, 0), (1, 0), (1, 0), (0, 1)]),
 )
 """Nothing misleads: the limit in which decisions can be worked out by hand."""
 
