@@ -27,6 +27,13 @@ class LogFormat(StrEnum):
     JSON = "json"
 
 
+class PluginUse(StrEnum):
+    """What a start does with what the catalog plugins newly offer."""
+
+    PUBLISH = "publish"
+    LEAVE = "leave"
+
+
 class LogLevel(StrEnum):
     """The least severe event that is written."""
 
@@ -149,6 +156,17 @@ class Settings:
     memo_bytes: Annotated[
         int, _whole(0, 999_999_999), "How many bytes of answers are remembered for the same question; 0 remembers none."
     ] = 67_108_864
+    pinned_bytes: Annotated[
+        int, _whole(0, 99_999_999_999), "How many bytes of pinned catalog releases are held in memory."
+    ] = 268_435_456
+    catalog_seconds: Annotated[
+        int, _whole(1, 3600), "How many seconds may pass before a change of the catalog is taken up."
+    ] = 2
+    catalog_plugins: Annotated[
+        PluginUse,
+        _word_of(PluginUse),
+        "Whether a start publishes what the catalog plugins newly offer, or leaves that to `hooflast catalog`.",
+    ] = PluginUse.PUBLISH
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     max_header_bytes: Annotated[
         int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."

@@ -12,11 +12,13 @@ from tests.matching.worlds import HERE, boot
 from hooflast.api.app import create_app
 from hooflast.api.signing import Clock
 from hooflast.catalog.library import Library
+from hooflast.catalog.lifecycle import ReleaseStatus, Signature, WhenActive
 from hooflast.catalog.reading import Records
-from hooflast.catalog.release import compose_release
-from hooflast.catalog.values import BootId, Maker, MakerId
+from hooflast.catalog.release import compose_release, release_id
+from hooflast.catalog.values import BootId, CatalogRelease, Maker, MakerId
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.hoof import AnimalType
+from hooflast.matching.publishing import publish_new
 from hooflast.settings import Settings
 from hooflast.store import open_store
 
@@ -62,18 +64,35 @@ HORSE: Final[dict[str, Any]] = {
 }
 
 
+def with_own_id(release: CatalogRelease, **changes: Any) -> CatalogRelease:
+    """A catalog release with something else in it, and the id that belongs to that."""
+    changed = replace(release, **changes)
+    return replace(changed, id=release_id(changed))
+
+
+async def put_out(library: Library, database_url: str) -> None:
+    """Publish a library; what else was published is withdrawn and its content erased."""
+    signature = Signature(by="tarn-and-tether", at=NOW)
+    async with open_store(database_url) as store:
+        await publish_new(library.releases, releases=store.releases, signature=signature)
+        for kept in await store.releases.page(status=ReleaseStatus.PUBLISHED):
+            if kept.id not in {release.id for release in library.releases}:
+                await store.releases.withdraw(kept.id, signature=signature, when_active=WhenActive.SERVE_NONE)
+                await store.releases.purge(kept.id, signature=signature)
+
+
 @asynccontextmanager
 async def serving(
     database_url: str,
     *,
-    library: Library = LIBRARY,
+    library: Library | None = LIBRARY,
     clock: Clock = lambda: NOW,
     **settings: Any,
 ) -> AsyncIterator[httpx.AsyncClient]:
-    """A client of the service, in this process."""
-    app = create_app(
-        Settings(database_url=database_url, **settings), library=library, store=open_store(database_url), clock=clock
-    )
+    """A client of the service, in this process, with a library published and nothing else."""
+    if library is not None:
+        await put_out(library, database_url)
+    app = create_app(Settings(database_url=database_url, **settings), store=open_store(database_url), clock=clock)
     transport = httpx.ASGITransport(app, raise_app_exceptions=True)  # type: ignore[arg-type]
     async with app.lifespan(), httpx.AsyncClient(transport=transport, base_url="http://hooflast.test") as client:
         yield client

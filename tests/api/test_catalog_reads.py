@@ -1,15 +1,14 @@
 """Catalog reads: pages, cursors, filters, pins and ETags."""
 
 from base64 import urlsafe_b64decode
-from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import httpx
 import pytest
-from tests.api.samples import BOOTS, LIBRARY, MAKERS, NEWER, OLDER, serving
+from tests.api.samples import BOOTS, LIBRARY, MAKERS, NEWER, OLDER, serving, with_own_id
 
 from hooflast.catalog.library import Library
-from hooflast.catalog.values import ReleaseId
 
 pytestmark = pytest.mark.anyio
 
@@ -187,7 +186,7 @@ async def test_the_list_of_catalog_releases_has_another_etag_once_one_is_gone(sq
 
 
 async def test_a_list_of_catalog_releases_begun_before_a_new_one_still_says_which_is_active(sqlite_url: str) -> None:
-    oldest = replace(OLDER, id=ReleaseId(f"sha256-{'a' * 64}"))
+    oldest = with_own_id(OLDER, released_on=date(2024, 3, 1))
     async with serving(sqlite_url, library=Library(releases=(oldest, OLDER))) as before:
         following = (await before.get("/v1/catalog-releases?limit=1")).json()["next"]
     async with serving(sqlite_url, library=Library(releases=(oldest, OLDER, NEWER))) as after:

@@ -2,7 +2,7 @@
 
 import httpx
 import pytest
-from tests.api.samples import LIBRARY, NEWER, NOW, serving
+from tests.api.samples import LIBRARY, NEWER, NOW, put_out, serving
 
 from hooflast.api.app import create_app
 from hooflast.api.running import Running
@@ -30,9 +30,9 @@ async def test_a_service_without_a_catalog_lives_and_is_not_ready(sqlite_url: st
 
 async def test_a_service_asked_to_stop_is_not_ready_and_answers_on(sqlite_url: str) -> None:
     running = Running()
+    await put_out(LIBRARY, sqlite_url)
     app = create_app(
         Settings(database_url=sqlite_url),
-        library=LIBRARY,
         store=open_store(sqlite_url),
         clock=lambda: NOW,
         running=running,

@@ -9,11 +9,12 @@ from typing import Any
 import httpx
 import pytest
 from jsonschema import Draft202012Validator
-from tests.api.samples import LIBRARY, NOW, serving
+from tests.api.samples import NOW, serving
 
 from hooflast.api.app import create_app
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.problems import MEDIA_TYPE
+from hooflast.catalog.loading import load_catalog
 from hooflast.settings import Settings
 from hooflast.store import open_store
 
@@ -43,9 +44,7 @@ def test_the_committed_document_is_the_one_the_code_makes() -> None:
 
 
 def test_every_route_is_in_the_document_and_no_other(sqlite_url: str) -> None:
-    app = create_app(
-        Settings(database_url=sqlite_url), library=LIBRARY, store=open_store(sqlite_url), clock=lambda: NOW
-    )
+    app = create_app(Settings(database_url=sqlite_url), store=open_store(sqlite_url), clock=lambda: NOW)
     served = {(method, route.path_format) for route in app.routes for method in route.methods if method != "OPTIONS"}
     assert {(method, path) for method, path, _ in OPERATIONS.values()} == served
 
@@ -101,16 +100,18 @@ def test_every_operation_and_parameter_says_what_it_is(name: str) -> None:
 
 @pytest.mark.anyio
 @pytest.mark.parametrize("name", [name for name in OPERATIONS if "requestBody" in OPERATIONS[name][2]])
-async def test_the_examples_of_every_form_are_answered(client: httpx.AsyncClient, name: str) -> None:
+async def test_the_examples_of_every_form_are_answered(sqlite_url: str, name: str) -> None:
+    """From the demo catalog, whose boot models they name."""
     method, path, operation = OPERATIONS[name]
     content = operation["requestBody"]["content"]
     if "application/json" not in content:
         return
     assert content["application/json"]["examples"]
-    for example in content["application/json"]["examples"].values():
-        answer = await client.request(method, path, json=example["value"])
-        assert str(answer.status_code) in operation["responses"], answer.text
-        assert answer.is_success, answer.text
+    async with serving(sqlite_url, library=load_catalog().library) as client:
+        for example in content["application/json"]["examples"].values():
+            answer = await client.request(method, path, json=example["value"])
+            assert str(answer.status_code) in operation["responses"], answer.text
+            assert answer.is_success, answer.text
 
 
 @pytest.mark.anyio

@@ -9,7 +9,7 @@ from xml.etree import ElementTree as ET
 
 import httpx
 import pytest
-from tests.api.samples import HORSE, LIBRARY, NEWER, OLDER, serving
+from tests.api.samples import HORSE, LIBRARY, NEWER, NOW, OLDER, serving, with_own_id
 from tests.draw.reading import nodes, numbers, read, shown
 
 from hooflast.catalog.library import Library
@@ -94,12 +94,11 @@ async def test_a_match_is_drawn_as_of_its_own_day(sqlite_url: str) -> None:
     until_june = {
         key: replace(one, discontinued_on=NEWER.released_on.replace(month=6)) for key, one in NEWER.boots.items()
     }
-    library = Library(releases=(replace(NEWER, boots=until_june),))
+    library = Library(releases=(with_own_id(NEWER, boots=until_june),))
     async with serving(sqlite_url, library=library) as before:
         address, answer = await matched(before)
         drawn_before = (await before.get(f"{address}/pictures/hooves.svg")).content
     assert answer["hooves"][0]["boots"]
-    from tests.api.samples import NOW
 
     async with serving(sqlite_url, library=library, clock=lambda: NOW.replace(month=9)) as after:
         assert (await after.get(f"{address}/pictures/hooves.svg")).content == drawn_before

@@ -1,5 +1,6 @@
 """Schema: Schemathesis tries the service with all its checks, in every phase, on both databases."""
 
+import asyncio
 import threading
 from collections import Counter
 from collections.abc import Iterator
@@ -13,7 +14,7 @@ import uvicorn
 from schemathesis.config import SchemathesisConfig
 from schemathesis.engine import Status, events, from_schema
 from schemathesis.engine.run import PhaseName
-from tests.api.samples import LIBRARY, NOW
+from tests.api.samples import LIBRARY, NOW, put_out
 
 from hooflast.api.app import create_app
 from hooflast.api.server import listen
@@ -46,7 +47,7 @@ def listening(database_url: str) -> Iterator[str]:
     settings = Settings(database_url=database_url, port=0)
 
     def app() -> object:
-        return create_app(settings, library=LIBRARY, store=open_store(database_url), clock=lambda: NOW)
+        return create_app(settings, store=open_store(database_url), clock=lambda: NOW)
 
     config = BoundedConfig(app, head_bytes=65536, head_seconds=15, lifespan="on", ws="none", log_config=None)
     server = uvicorn.Server(config)
@@ -65,6 +66,7 @@ def test_the_service_does_what_its_document_says(database_url: str) -> None:
     scenarios: Counter[PhaseName] = Counter()
     checked: Counter[str] = Counter()
     failures: dict[str, str] = {}
+    asyncio.run(put_out(LIBRARY, database_url))
     with listening(database_url) as address:
         schema = schemathesis.openapi.from_url(
             f"{address}/openapi.json", config=SchemathesisConfig.from_path(str(CONFIG))

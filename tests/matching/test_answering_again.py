@@ -23,7 +23,6 @@ pytestmark = pytest.mark.anyio
 
 TEXTS = load_texts("en")
 NOW = datetime.combine(TODAY, time(23, 59), tzinfo=UTC)
-SHELVES = {SHELF.release.id: SHELF}
 
 
 async def keep(asked: MatchQuestion) -> KeptAnswer:
@@ -52,7 +51,7 @@ async def test_it_is_the_same_document(
     asked: MatchQuestion, unit: Unit, try_from: TryFrom, girth_mm: float | None, name: str
 ) -> None:
     kept = await keep(replace(asked, unit=unit, try_from=try_from, girth_mm=girth_mm, horse_name=name))
-    again = match_document(answer_again(kept, shelves=SHELVES, language="en"), receipt=None, texts=TEXTS)
+    again = match_document(answer_again(kept, shelf=SHELF, language="en"), receipt=None, texts=TEXTS)
     before = msgspec.json.decode(kept.answer.whole, type=MatchAnswerDocument)
     assert again == msgspec.structs.replace(before, id=None, receipt=None)
 
@@ -60,7 +59,7 @@ async def test_it_is_the_same_document(
 @settings(max_examples=20, deadline=None)
 @given(questions)
 async def test_it_is_the_same_question(asked: MatchQuestion) -> None:
-    assert answer_again(await keep(asked), shelves=SHELVES, language="en").question == asked
+    assert answer_again(await keep(asked), shelf=SHELF, language="en").question == asked
 
 
 @pytest.mark.parametrize(
@@ -76,7 +75,7 @@ async def test_it_is_the_same_question(asked: MatchQuestion) -> None:
 async def test_what_can_no_longer_be_answered_as_it_was_is_refused(change: dict[str, object]) -> None:
     kept = replace(await keep(question()), **change)  # type: ignore[arg-type]
     with pytest.raises(CannotAnswerAgain) as caught:
-        answer_again(kept, shelves=SHELVES, language="en")
+        answer_again(kept, shelf=SHELF, language="en")
     assert caught.value.match == kept.id
 
 
@@ -84,5 +83,8 @@ async def test_it_is_answered_from_its_own_catalog_release_whatever_else_is_here
     kept = await keep(question())
     other = shelf_of(boot("yonder"))
     other = replace(other, release=replace(other.release, id=ReleaseId("sha256-" + "2" * 64)))
-    answer = answer_again(kept, shelves={**SHELVES, other.release.id: other}, language="en")
+    for elsewhere in (other, None):
+        with pytest.raises(CannotAnswerAgain):
+            answer_again(kept, shelf=elsewhere, language="en")
+    answer = answer_again(kept, shelf=SHELF, language="en")
     assert answer.versions.catalog_release == SHELF.release.id

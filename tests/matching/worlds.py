@@ -5,6 +5,8 @@ from datetime import date
 
 from hypothesis import strategies as st
 
+from hooflast.catalog.reading import Records
+from hooflast.catalog.release import compose_release
 from hooflast.catalog.values import (
     BootId,
     BootModel,
@@ -101,14 +103,9 @@ BOOTS = (
 
 
 def release_of(*boots: BootModel) -> CatalogRelease:
-    return CatalogRelease(
-        id=ReleaseId("sha256-" + "1" * 64),
-        edition="2026-01-01",
-        released_on=date(2026, 1, 1),
-        note="",
-        makers={MakerId("haskeby"): Maker(id=MakerId("haskeby"), name="Haskeby", provenance=HERE)},
-        boots={model.id: model for model in boots},
-    )
+    haskeby = Maker(id=MakerId("haskeby"), name="Haskeby", provenance=HERE)
+    records = Records(makers={haskeby.id: haskeby}, boots={model.id: model for model in boots}, accessories={})
+    return compose_release(records, released_on=date(2026, 1, 1), note="")
 
 
 def shelf_of(*boots: BootModel) -> Shelf:

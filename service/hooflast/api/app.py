@@ -8,16 +8,16 @@ from litestar import Litestar, Response
 from litestar.di import Provide
 
 from hooflast.api import problems
+from hooflast.api.catalog_watch import keeping_up
 from hooflast.api.conversation import REQUEST_ID, Conversation
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
 from hooflast.api.routes import ROUTES, methods_by_path
 from hooflast.api.running import Running
-from hooflast.api.service import HttpRequest, Service, shelves_of
+from hooflast.api.service import HttpRequest, Service
 from hooflast.api.signing import Clock, CurrentKey
-from hooflast.catalog.library import Library
-from hooflast.catalog.loading import PluginReport
 from hooflast.matching.answering import Desk
+from hooflast.matching.live_catalog import LiveCatalog
 from hooflast.matching.memo import Memo
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
@@ -30,33 +30,32 @@ Lifespan = Callable[[Litestar], AbstractAsyncContextManager[None]]
 def create_app(
     settings: Settings,
     *,
-    library: Library,
-    plugins: tuple[PluginReport, ...] = (),
     store: Store,
     clock: Clock,
     running: Running | None = None,
     lifespan: tuple[Lifespan, ...] = (),
 ) -> Litestar:
-    """The service as an ASGI application, which starts `store` when it starts and stops it when it stops."""
+    """The service as an ASGI application, which starts `store` when it starts and stops it when it stops.
+
+    It serves the catalog releases that are published in the store, and takes up what changes there.
+    """
     document = openapi_document(server=settings.public_url or "/")
-    shelves = shelves_of(tuple(library.releases))
+    catalog = LiveCatalog(store.releases, most_bytes=settings.pinned_bytes)
     service = Service(
         settings=settings,
-        library=library,
-        shelves=shelves,
-        plugins=plugins,
+        catalog=catalog,
         store=store,
         clock=clock,
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),
-        desk=Desk(library=library, shelves=shelves, memo=Memo(settings.memo_bytes), keeper=store.answers),
+        desk=Desk(catalog=catalog, memo=Memo(settings.memo_bytes), keeper=store.answers),
         running=running or Running(),
     )
 
     @asynccontextmanager
     async def open_store(_: Litestar) -> AsyncIterator[None]:
-        async with store:
+        async with store, keeping_up(catalog, every_seconds=settings.catalog_seconds):
             yield
 
     app = Litestar(

@@ -87,9 +87,11 @@ class CatalogReleaseDocument(Document, frozen=True):
     released_on: date
     note: str
     is_active: Annotated[bool, Meta(description="Whether it is served when a request pins none.")]
+    author: Annotated[str, Meta(description="Who staged it: a person's or a program's name.")]
     makers: Annotated[int, Meta(ge=0)]
     boots: Annotated[int, Meta(ge=0)]
     sizes: Annotated[int, Meta(ge=0)]
+    accessories: Annotated[int, Meta(ge=0)]
 
 
 class MakerPage(Document, frozen=True):

@@ -25,13 +25,18 @@ from hooflast.api.logs import configure_logs
 from hooflast.api.refusals import AddressTaken
 from hooflast.api.running import Running
 from hooflast.api.wire import BoundedConfig
+from hooflast.catalog.lifecycle import Signature
 from hooflast.catalog.loading import load_catalog
-from hooflast.settings import Settings, read_settings
-from hooflast.store import TenantId, migrations, open_store
+from hooflast.errors import CatalogUnavailable
+from hooflast.matching.publishing import publish_new, write_reports
+from hooflast.settings import PluginUse, Settings, read_settings
+from hooflast.store import Store, TenantId, migrations, open_store
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
 BACKLOG: Final = 2048
+PUBLISHER: Final = "hooflast serve"
+"""Who signs what a start publishes."""
 
 log = structlog.stdlib.get_logger("hooflast.server")
 
@@ -43,7 +48,6 @@ def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
     """
     configure_logs(form=settings.log_format, level=settings.log_level)
     asyncio.run(prepare(settings))
-    load_catalog().library.active  # noqa: B018 (raises where there is nothing to serve)
     config = _config(settings)
     listener = listen(settings)
     announce(_address(listener))
@@ -56,30 +60,43 @@ def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
 
 
 async def prepare(settings: Settings) -> None:
-    """Bring the tables to head and make sure that there are a tenant and a signing key. Raises StoreError."""
+    """Bring the tables to head, make sure that there are a tenant and a signing key, and publish what plugins offer.
+
+    Raises StoreError, and CatalogUnavailable where no catalog release is active then.
+    """
     await migrations.upgrade(settings.database_url)
     async with open_store(settings.database_url) as store:
         now = _now()
         await store.tenants.ensure(TenantId(settings.tenant), now=now)
         await store.signing_keys.ensure_first(now=now)
         role = await store.role()
+        if settings.catalog_plugins is PluginUse.PUBLISH:
+            await _take_up_plugins(store, now=now)
+        if (await store.releases.active()).release is None:
+            raise CatalogUnavailable(reason="no catalog plugin offers one, and none was published")
     if role is not None and not role.is_plain:
         log.warning("database role passes by row-level security", role=role.name)
+
+
+async def _take_up_plugins(store: Store, *, now: datetime) -> None:
+    """Ask every plugin, keep what became of it, and publish what is new."""
+    loaded = await asyncio.to_thread(load_catalog)
+    for report in loaded.reports:
+        if report.failure is not None or report.faults:
+            reason = report.failure.reason if report.failure else None
+            log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
+    await store.plugin_reports.replace(write_reports(loaded.reports), asked_at=now)
+    signature = Signature(by=PUBLISHER, at=now)
+    for release_id in await publish_new(loaded.library.releases, releases=store.releases, signature=signature):
+        log.info("catalog release published", release=release_id)
 
 
 def app_of(settings: Settings) -> Litestar:
     """The application of one worker: its own catalog and its own connections. Stops gracefully on a signal."""
     configure_logs(form=settings.log_format, level=settings.log_level)
-    loaded = load_catalog()
-    for report in loaded.reports:
-        if report.failure is not None or report.faults:
-            reason = report.failure.reason if report.failure else None
-            log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
     running = Running()
     return create_app(
         settings,
-        library=loaded.library,
-        plugins=loaded.reports,
         store=open_store(settings.database_url),
         clock=_now,
         running=running,

@@ -1,7 +1,6 @@
 """Service: everything a handler works with, put together once by `create_app`."""
 
 from asyncio import Semaphore
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from litestar import Request
@@ -9,11 +8,8 @@ from litestar.datastructures import State
 
 from hooflast.api.running import Running
 from hooflast.api.signing import Clock, CurrentKey
-from hooflast.catalog.library import Library
-from hooflast.catalog.loading import PluginReport
-from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.matching.answering import Desk
-from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.matching.live_catalog import LiveCatalog
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
 from hooflast.texts import Texts, load_texts, negotiate
@@ -25,14 +21,12 @@ HttpRequest = Request[None, None, State]
 class Service:
     """What one process serves with.
 
-    `shelves` holds every catalog release laid out for matching, `openapi` the document and `reference` the page,
+    `catalog` holds what is served of the catalog, `openapi` the document and `reference` the page,
     `desk` what matches are answered with.
     """
 
     settings: Settings
-    library: Library
-    shelves: Mapping[ReleaseId, Shelf]
-    plugins: tuple[PluginReport, ...]
+    catalog: LiveCatalog
     store: Store
     clock: Clock
     key: CurrentKey
@@ -56,8 +50,3 @@ class Service:
         own = f"{self.settings.language};q=0.001"
         wished = request.headers.get("accept-language")
         return load_texts(negotiate(f"{wished},{own}" if wished else own))
-
-
-def shelves_of(releases: tuple[CatalogRelease, ...]) -> dict[ReleaseId, Shelf]:
-    """Every catalog release laid out for matching."""
-    return {release.id: lay_out(release) for release in releases}

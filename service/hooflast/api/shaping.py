@@ -12,8 +12,9 @@ from hooflast.api.documents import (
     RangeDocument,
     SizeDocument,
 )
+from hooflast.catalog.lifecycle import KeptRelease
 from hooflast.catalog.loading import PluginReport
-from hooflast.catalog.values import BootModel, CatalogRelease, Maker, Provenance, Range, Size
+from hooflast.catalog.values import BootModel, CatalogRelease, Maker, Provenance, Range, ReleaseId, Size
 from hooflast.errors import Fault, json_pointer
 from hooflast.texts import Texts
 
@@ -56,17 +57,19 @@ def size_documents(sizes: Iterable[Size]) -> list[SizeDocument]:
     ]
 
 
-def release_document(release: CatalogRelease, *, active: CatalogRelease) -> CatalogReleaseDocument:
+def release_document(release: KeptRelease, *, active: ReleaseId) -> CatalogReleaseDocument:
     """A catalog release as a document."""
     return CatalogReleaseDocument(
         id=release.id,
         edition=release.edition,
         released_on=release.released_on,
         note=release.note,
-        is_active=release.id == active.id,
-        makers=len(release.makers),
-        boots=len(release.boots),
-        sizes=sum(len(boot.sizes) for boot in release.boots.values()),
+        is_active=release.id == active,
+        author=release.author,
+        makers=release.holds.makers,
+        boots=release.holds.boots,
+        sizes=release.holds.sizes,
+        accessories=release.holds.accessories,
     )
 
 

@@ -1,10 +1,7 @@
 """Answering again: a kept question answered as it was on its own day, for what is drawn or said of it later."""
 
-from collections.abc import Mapping
-
 import msgspec
 
-from hooflast.catalog.values import ReleaseId
 from hooflast.fit import ENGINE
 from hooflast.matching.answer import MatchAnswer
 from hooflast.matching.errors import CannotAnswerAgain
@@ -14,13 +11,17 @@ from hooflast.matching.shelf import Shelf
 from hooflast.store.values import KeptAnswer
 
 
-def answer_again(kept: KeptAnswer, *, shelves: Mapping[ReleaseId, Shelf], language: str) -> MatchAnswer:
+def answer_again(kept: KeptAnswer, *, shelf: Shelf | None, language: str) -> MatchAnswer:
     """The answer that was kept, as values: same question, catalog release, engine, calibration and day.
 
-    Raises CannotAnswerAgain where one of them is no longer here.
+    `shelf` is its catalog release, or None where that is no longer here. Raises CannotAnswerAgain where anything of it
+    is not.
     """
-    shelf = shelves.get(kept.catalog_release)
-    if shelf is None or (kept.engine, kept.calibration) != (ENGINE, UNCALIBRATED):
+    if (
+        shelf is None
+        or shelf.release.id != kept.catalog_release
+        or (kept.engine, kept.calibration) != (ENGINE, UNCALIBRATED)
+    ):
         raise _gone(kept)
     try:
         question = msgspec.json.decode(kept.question, type=MatchQuestion)

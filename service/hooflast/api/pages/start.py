@@ -69,15 +69,15 @@ async def read_start(*, request: HttpRequest, service: NamedDependency[Service])
     """The demo horse's answer."""
     read_query(request.scope["query_string"], parameters=READ_START.query)
     texts, today = service.texts_for(request), service.clock().date()
-    release, base = service.library.active, service.settings.public_url
-    tag = entity_tag(release.id, today.isoformat(), texts.language, base, __version__)
+    shelf, base = service.catalog.active, service.settings.public_url
+    tag = entity_tag(shelf.release.id, today.isoformat(), texts.language, base, __version__)
     headers = {"ETag": tag, "Cache-Control": REVALIDATE}
     if holds(request.headers.get("if-none-match"), tag):
         return Response("", status_code=304, headers={**headers, **_spoken(texts)})
 
     def make() -> str:
         question = read_match_question(BRAMBLE, today=today)
-        answer = match_horse(question, service.shelves[release.id], today=today, language=texts.language)
+        answer = match_horse(question, shelf, today=today, language=texts.language)
         return demo_page(answer, texts=texts, base=base)
 
     return _page(await asyncio.to_thread(make), texts=texts, headers=headers)
@@ -104,7 +104,7 @@ async def answer_form(*, request: HttpRequest, service: NamedDependency[Service]
     try:
         form = read_form(raw)
         question = read_match_question(form.document(), today=today)
-        shelf = service.desk.shelf(question.catalog_release)
+        shelf = await service.catalog.asked_for(question.catalog_release)
     except InputRefused as refused:
         told = Told.of(refused, form=form, texts=texts)
         content = form_page(form=form, told=told, texts=texts, base=settings.public_url)

@@ -59,7 +59,7 @@ READ_BOOT: Final = Operation(
 async def list_boots(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """A page of boot models."""
     query = read_query(request.scope["query_string"], parameters=LIST_BOOTS.query)
-    return list_answer(request, service, query=query, read=lambda release: _boots(release, query), shape=_page)
+    return await list_answer(request, service, query=query, read=lambda release: _boots(release, query), shape=_page)
 
 
 @route(READ_BOOT)
@@ -68,7 +68,7 @@ async def read_boot(
 ) -> Response[bytes]:
     """One boot model."""
     query = read_query(request.scope["query_string"], parameters=READ_BOOT.query)
-    release = pinned_release(service, query)
+    release = await pinned_release(service, query)
     boot = boot_in(release, boot_id)
 
     def shape() -> BootAnswer:

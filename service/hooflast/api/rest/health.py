@@ -53,7 +53,7 @@ async def read_ready(*, request: HttpRequest, service: NamedDependency[Service])
     except StoreError as error:
         reasons.append(error.code)
     try:
-        active = service.library.active
+        active = service.catalog.active.release
     except CatalogUnavailable as error:
         raise NotReady(reasons=(*reasons, error.code)) from error
     if reasons:

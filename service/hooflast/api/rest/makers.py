@@ -49,7 +49,7 @@ READ_MAKER: Final = Operation(
 async def list_makers(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """A page of makers."""
     query = read_query(request.scope["query_string"], parameters=LIST_MAKERS.query)
-    return list_answer(request, service, query=query, read=_makers, shape=_page)
+    return await list_answer(request, service, query=query, read=_makers, shape=_page)
 
 
 @route(READ_MAKER)
@@ -58,7 +58,7 @@ async def read_maker(
 ) -> Response[bytes]:
     """One maker."""
     query = read_query(request.scope["query_string"], parameters=READ_MAKER.query)
-    release = pinned_release(service, query)
+    release = await pinned_release(service, query)
     maker = release.makers.get(MakerId(maker_id))
     if maker is None:
         raise NotFound(resource="maker", name=maker_id)

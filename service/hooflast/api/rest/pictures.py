@@ -13,12 +13,15 @@ from hooflast.api.parameters import read_query, written_as
 from hooflast.api.policy import policy_of
 from hooflast.api.rest.matches import MATCH_ID, find_match
 from hooflast.api.service import HttpRequest, Service
+from hooflast.catalog.errors import ReleaseGone
 from hooflast.catalog.values import BootId
 from hooflast.errors import NotFound
 from hooflast.fit.hoof import Limb
 from hooflast.matching.answer import MatchAnswer
 from hooflast.matching.answering_again import answer_again
 from hooflast.matching.pictures import hooves_picture, sizes_picture, sole_picture
+from hooflast.matching.shelf import Shelf
+from hooflast.store import KeptAnswer
 from hooflast.texts import Texts
 
 HOOVES: Final = "hooves.svg"
@@ -104,7 +107,15 @@ async def read_sizes_picture(
 async def _answer(request: HttpRequest, service: Service, *, match_id: str) -> tuple[MatchAnswer, Texts]:
     kept = await find_match(service, match_id)
     texts = service.texts_for(request)
-    return answer_again(kept, shelves=service.shelves, language=texts.language), texts
+    return answer_again(kept, shelf=await _shelf(service, kept), language=texts.language), texts
+
+
+async def _shelf(service: Service, kept: KeptAnswer) -> Shelf | None:
+    """The catalog release that a match was answered from, if it is still here."""
+    try:
+        return await service.catalog.answered_from(kept.catalog_release)
+    except (NotFound, ReleaseGone):
+        return None
 
 
 def _drawn(svg: str, *, texts: Texts) -> Response[str]:

@@ -23,13 +23,12 @@ CATALOG_RELEASE: Final = written_as(
 )
 
 
-def pinned_release(service: Service, query: Query) -> CatalogRelease:
-    """The catalog release that `query` pins, or the active one. Raises NotFound and CatalogUnavailable."""
-    pinned = query.get(CATALOG_RELEASE)
-    return service.library.active if pinned is None else service.library.release(pinned)
+async def pinned_release(service: Service, query: Query) -> CatalogRelease:
+    """The catalog release that `query` pins, or the active one. Raises NotFound, ReleaseGone, CatalogUnavailable."""
+    return (await service.catalog.pinned(query.get(CATALOG_RELEASE))).release
 
 
-def list_answer(
+async def list_answer(
     request: HttpRequest,
     service: Service,
     *,
@@ -45,7 +44,7 @@ def list_answer(
     """
     path = request.url.path
     cursor = cursor_of(query, scope=path)
-    release = pinned_release(service, query) if cursor is None else service.library.release(cursor.release)
+    release = (await service.catalog.pinned(cursor.release if cursor else query.get(CATALOG_RELEASE))).release
     pinned = query.get(CATALOG_RELEASE)
     if pinned is not None and pinned != release.id:
         fault = Fault(path=(CATALOG_RELEASE.name,), code="cursor-of-another-query", received=pinned)

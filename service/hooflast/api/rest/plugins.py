@@ -11,6 +11,7 @@ from hooflast.api.operations import Operation, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import plugin_document
+from hooflast.matching.publishing import read_report
 
 LIST_PLUGINS: Final = Operation(
     id="list_plugins",
@@ -30,5 +31,8 @@ async def list_plugins(request: HttpRequest, service: NamedDependency[Service]) 
     """Every catalog plugin."""
     read_query(request.scope["query_string"], parameters=LIST_PLUGINS.query)
     texts = service.texts_for(request)
-    items = [plugin_document(report, texts=texts) for report in service.plugins]
+    items = [
+        plugin_document(read_report(written), texts=texts)
+        for written in (await service.store.plugin_reports.all()).values()
+    ]
     return json_answer(PluginList(items=items), headers={"Content-Language": texts.language})

@@ -70,9 +70,9 @@ async def list_catalog_release_changes(
     query = read_query(request.scope["query_string"], parameters=LIST_CHANGES.query)
     path = request.url.path
     cursor = cursor_of(query, scope=path)
-    new = service.library.release(release_id)
-    asked = query.get(SINCE)
-    old = service.library.before(new) if asked is None else service.library.release(asked)
+    new = (await service.catalog.pinned(release_id)).release
+    since_id = query.get(SINCE) or service.catalog.before(new.id)
+    old = None if since_id is None else (await service.catalog.pinned(since_id)).release
     async with service.working:
         changes = await asyncio.to_thread(compare_releases, old, new)
     keys = [f"{change.kind}/{change.id}" for change in changes.records]

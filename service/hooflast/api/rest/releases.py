@@ -15,7 +15,9 @@ from hooflast.api.parameters import read_query
 from hooflast.api.rest.pinning import list_answer
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import release_document
+from hooflast.catalog.lifecycle import KeptRelease
 from hooflast.catalog.values import CatalogRelease
+from hooflast.errors import NotFound
 
 RELEASE_ID: Final = PathParameter(
     name="release_id", meaning="The catalog release's id: `sha256-` and the digest of its content."
@@ -53,18 +55,18 @@ async def list_catalog_releases(request: HttpRequest, service: NamedDependency[S
     """A page of catalog releases."""
     query = read_query(request.scope["query_string"], parameters=LIST_RELEASES.query)
 
-    def read(_: CatalogRelease) -> tuple[Sequence[CatalogRelease], Sequence[str]]:
-        newest_first = list(reversed(service.library.releases))
-        return newest_first, [release.id for release in newest_first]
+    published, active = service.catalog.published, service.catalog.active.release
 
-    def shape(page: Page[CatalogRelease], _: CatalogRelease) -> CatalogReleasePage:
-        active = service.library.active
+    def read(_: CatalogRelease) -> tuple[Sequence[KeptRelease], Sequence[str]]:
+        return published, [release.id for release in published]
+
+    def shape(page: Page[KeptRelease], _: CatalogRelease) -> CatalogReleasePage:
         return CatalogReleasePage(
-            items=[release_document(release, active=active) for release in page.items], next=page.next
+            items=[release_document(release, active=active.id) for release in page.items], next=page.next
         )
 
-    held = " ".join(release.id for release in service.library.releases)
-    return list_answer(request, service, query=query, read=read, shape=shape, made_of=held)
+    held = " ".join(release.id for release in published)
+    return await list_answer(request, service, query=query, read=read, shape=shape, made_of=held)
 
 
 @route(READ_RELEASE)
@@ -73,11 +75,13 @@ async def read_catalog_release(
 ) -> Response[bytes]:
     """One catalog release."""
     query = read_query(request.scope["query_string"], parameters=READ_RELEASE.query)
-    release = service.library.release(release_id)
-    active = service.library.active
+    release = next((one for one in service.catalog.published if one.id == release_id), None)
+    if release is None:
+        raise NotFound(resource="catalog release", name=release_id)
+    active = service.catalog.active.release
     return catalog_answer(
         request,
-        lambda: release_document(release, active=active),
+        lambda: release_document(release, active=active.id),
         release=f"{release.id} {active.id}",
         query=query,
     )

@@ -44,7 +44,7 @@ async def list_sizes(
         documents = size_documents(boot_in(release, boot_id).sizes)
         return documents, [document.code for document in documents]
 
-    return list_answer(request, service, query=query, read=read, shape=_page)
+    return await list_answer(request, service, query=query, read=read, shape=_page)
 
 
 def _page(page: Page[SizeDocument], release: CatalogRelease) -> SizePage:
