@@ -25,6 +25,7 @@ changes_document  what changed between two catalog releases
 order_plan_document  what to buy for one horse
 proposal_document  what outcomes teach
 cycle_form, cycle_document      the same for a question about the trim cycle
+fitting_form, fitting_document  the same for a boot that is being tried on
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

@@ -22,6 +22,8 @@
     growth         what a hoof gains each week and loses at a trim, before its own history is known
     history        a horse's own rates and trims, learned from dated readings
     cycle          one hoof and one boot over the trim cycle: which size holds, and when it turns
+    findings       what is seen of a size that is tried on; trial: what that says about hoof and sizes
+    lookahead      which size to try next, by look-ahead and as fitters do; next_step: what to do then
     girth          what chest girth says about hoof width
     herd, serving  many hooves, measured or drawn from their kind, and how likely each size fits each of them
     demand, covering, greedy, trial_set   the fewest sizes that serve a share of a herd, with a bound beside it

@@ -21,6 +21,8 @@
     release_effects  which hooves another catalog release answers otherwise
     trim_cycle  a boot over the weeks between two trims; trim_cycle_answer its values, trim_cycle_advice what to do,
                 cycle_picture the same drawn
+    fitting_trial  a boot model tried on a hoof, size by size: fitting_answer its values, fitting_ahead what lies ahead,
+                trying_on how a boot is put on and looked at
     pictures    an answer drawn; likelihood and gravity say how likely a fit is, and which caution matters most
     errors      what matching raises
 
