@@ -88,6 +88,7 @@ def boots(draw: st.DrawFn, *, boot_id: str, makers: Sequence[str]) -> dict[str, 
             "sides": st.sampled_from([str(one) for one in Sides]),
             "suits_needs": some_of(list(Need), at_least=0),
             "max_pad_mm": st.integers(0, 20),
+            "available_from": st.just("2019-12-31"),
             "discontinued_on": days,
             "note": texts,
         },
@@ -119,11 +120,27 @@ def records(draw: st.DrawFn) -> Records:
     for place, boot in enumerate(edition["boots"][:-1]):
         if "discontinued_on" in boot and draw(st.booleans()):
             boot["successor"] = draw(st.sampled_from(boot_ids[place + 1 :]))
+    for boot in edition["boots"]:
+        draw(succeed_some_sizes(boot, edition))
     accessory_ids = draw(st.lists(identifiers, max_size=2, unique=True))
     edition["accessories"] = [
         draw(accessories(accessory_id=one, makers=makers, boots=edition)) for one in accessory_ids
     ]
     return edition
+
+
+@st.composite
+def succeed_some_sizes(draw: st.DrawFn, boot: dict[str, Any], edition: Records) -> None:
+    """Some sizes end, and lead to a larger one of the same boot model, or to one of a later boot model."""
+    later = edition["boots"][edition["boots"].index(boot) + 1 :]
+    for place, size in enumerate(boot["sizes"]):
+        if draw(st.integers(0, 3)):
+            continue
+        size["discontinued_on"] = draw(days)
+        ways = [{"size": other["code"]} for other in boot["sizes"][place + 1 :]]
+        ways += [{"boot": other["id"], "size": one["code"]} for other in later for one in other["sizes"]]
+        if ways:
+            size["successor"] = draw(st.sampled_from(ways))
 
 
 def in_one_file(edition: Records) -> list[CatalogFile]:

@@ -24,7 +24,18 @@ from hooflast.catalog.comparing import (
 from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.reading import read_files
 from hooflast.catalog.release import compose_release
-from hooflast.catalog.values import BootId, BootModel, CatalogRelease, LimbSet, Range, Sides, Size, SizeCode, SoldAs
+from hooflast.catalog.values import (
+    BootId,
+    BootModel,
+    CatalogRelease,
+    LimbSet,
+    Range,
+    Sides,
+    Size,
+    SizeCode,
+    SizeSuccessor,
+    SoldAs,
+)
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType, Axis
 
@@ -146,6 +157,7 @@ OTHER_VALUES: dict[str, object] = {
     "successor": "vellory-pelverne",
     "note": "New.",
     "sides": Sides.LEFT_AND_RIGHT,
+    "available_from": date(2025, 4, 1),
 }
 
 
@@ -231,6 +243,20 @@ def test_an_axis_that_came_or_went_is_told_without_a_distance() -> None:
         low, high = compare_releases(before, after).records[0].sizes[0].edges
         assert low == EdgeMove(axis=Axis.LENGTH, edge=Edge.LOW, before_mm=ends[0], after_mm=ends[1])
         assert (high.edge, low.moved_mm, high.moved_mm) == (Edge.HIGH, None, None)
+
+
+def test_a_size_that_is_discontinued_is_told_with_its_successor() -> None:
+    first, *rest = MARLOWICK.sizes
+    ended = replace(
+        first,
+        discontinued_on=date(2025, 5, 1),
+        successor=SizeSuccessor(boot=MARLOWICK.id, size=rest[0].code),
+    )
+    (told,) = compare_releases(PLAIN, with_boot(PLAIN, replace(MARLOWICK, sizes=(ended, *rest)))).records
+    assert set(told.sizes[0].changed) == {
+        FieldChange(name="discontinued_on", before=None, after="2025-05-01"),
+        FieldChange(name="successor", before=None, after="vellory-marlowick/tansy"),
+    }
 
 
 def test_what_an_accessory_goes_with_is_told_by_boot_and_size() -> None:

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from hooflast.catalog.reading import read_files
 from hooflast.catalog.values import (
+    BootId,
     BootModel,
     LimbSet,
     MakerId,
@@ -21,6 +22,7 @@ from hooflast.catalog.values import (
     Sides,
     Size,
     SizeCode,
+    SizeSuccessor,
     SoldAs,
 )
 from hooflast.errors import InputRefused
@@ -469,3 +471,74 @@ def test_a_misspelt_word_is_told_with_the_most_similar_first() -> None:
     (fault,) = refusal(edition(boot(closure="bukle"))).faults
     assert str(fault.facts["accepted"]).startswith("buckle, ")
     assert fault.received == "bukle"
+
+
+def ending(code: str, low: int, **members: object) -> dict[str, Any]:
+    return {"code": code, "width": [low, low + 4], "discontinued_on": "2025-02-01", **members}
+
+
+def test_a_size_is_read_with_its_days_and_its_successor() -> None:
+    sizes = [
+        ending("sorrel", 118, successor={"size": "tansy"}),
+        ending("tansy", 118, successor={"boot": "vellory-pelverne", "size": "tansy"}, available_from="2024-01-01"),
+    ]
+    content = edition(boot(sizes=sizes, available_from="2023-01-01"), boot(id="vellory-pelverne"))
+    read = next(iter(read_files([as_file(content)], plugin="demo").boots.values()))
+    assert read.available_from == date(2023, 1, 1)
+    assert [(size.available_from, size.discontinued_on) for size in read.sizes] == [
+        (None, date(2025, 2, 1)),
+        (date(2024, 1, 1), date(2025, 2, 1)),
+    ]
+    assert [size.successor for size in read.sizes] == [
+        SizeSuccessor(boot=BootId("vellory-marlowick"), size=SizeCode("tansy")),
+        SizeSuccessor(boot=BootId("vellory-pelverne"), size=SizeCode("tansy")),
+    ]
+
+
+def test_a_size_leads_only_to_boots_and_sizes_that_there_are() -> None:
+    sizes = [
+        ending("sorrel", 118, successor={"size": "tanzy"}),
+        ending("tansy", 123, successor={"boot": "vellory-pelvern", "size": "tansy"}),
+    ]
+    place = ("0", "boots", 0, "sizes")
+    assert faults_of(edition(boot(sizes=sizes), boot(id="vellory-pelverne"))) == {
+        ((*place, 0, "successor", "size"), "catalog-unknown-size"),
+        ((*place, 1, "successor", "boot"), "catalog-unknown-boot"),
+    }
+
+
+def test_sizes_that_lead_back_are_named_at_each_of_them_and_nowhere_else() -> None:
+    first = [ending("a", 118, successor={"size": "b"}), ending("b", 123, successor={"boot": "vellory-2", "size": "c"})]
+    second = [ending("c", 118, successor={"boot": "vellory-1", "size": "b"})]
+    content = edition(boot(id="vellory-1", sizes=first), boot(id="vellory-2", sizes=second))
+    assert faults_of(content) == {
+        (("0", "boots", 0, "sizes", 1, "successor"), "catalog-successor-circle"),
+        (("0", "boots", 1, "sizes", 0, "successor"), "catalog-successor-circle"),
+    }
+
+
+def test_a_size_that_is_still_sold_has_no_successor_unless_its_boot_model_ended() -> None:
+    sizes = [
+        {"code": "sorrel", "width": [118, 122], "successor": {"size": "tansy"}},
+        {"code": "tansy", "width": [123, 127]},
+    ]
+    place = ("0", "boots", 0, "sizes", 0, "successor")
+    assert faults_of(edition(boot(sizes=sizes))) == {(place, "catalog-successor-of-current")}
+    assert only_boot(edition(boot(sizes=sizes, discontinued_on="2025-02-01"))).sizes[0].successor is not None
+
+
+def test_a_new_size_may_repeat_the_range_of_the_one_whose_place_it_takes() -> None:
+    sizes = [ending("sorrel", 118, successor={"size": "thyme"}), {"code": "thyme", "width": [118, 122]}]
+    assert len(only_boot(edition(boot(sizes=sizes))).sizes) == 2
+    smaller = [ending("sorrel", 118), {"code": "thyme", "width": [117, 121]}]
+    assert faults_of(edition(boot(sizes=smaller))) == {(("0", "boots", 0, "sizes", 1), "catalog-size-order")}
+
+
+@pytest.mark.parametrize("ended", ["2025-02-01", "2025-01-31"])
+def test_nothing_ends_before_it_began(ended: str) -> None:
+    days = {"available_from": "2025-02-01", "discontinued_on": ended}
+    sizes = [{"code": "sorrel", "width": [118, 122], **days}, {"code": "tansy", "width": [123, 127]}]
+    assert faults_of(edition(boot(sizes=sizes, **days))) == {
+        (("0", "boots", 0, "discontinued_on"), "catalog-days-reversed"),
+        (("0", "boots", 0, "sizes", 0, "discontinued_on"), "catalog-days-reversed"),
+    }

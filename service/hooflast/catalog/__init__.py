@@ -10,6 +10,8 @@ reading     the files of an edition turned into values, or every fault in them
 document    one file's bytes as JSON                  structure   its form, by the published schema
 meaning     what its records say                      chart       a boot model's size chart
 references  what its records name                     gtin        check digits
+register    the records by kind and id                size_successors  which size took another's place
+availability  what is in sale on a day, and where an old size leads
 release     ids made from content; releases written down and read back
 comparing   what changed from one catalog release to another
 naming      which catalog release a person means

@@ -15,6 +15,7 @@ MOST_MM: Final = 250.0
 FINEST_STEP_MM: Final = 0.1
 COARSEST_STEP_MM: Final = 25.4
 _COMMON_WIDTH_MM: Final = 130.0
+_DATES: Final = ("available_from", "discontinued_on")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +44,7 @@ def chart_faults(document: Document, boot: int) -> Iterator[Fault]:
     yield from _step_faults(_Place(document=document, steps=("boots", boot, "chart_step"), unit=unit))
     last: dict[Axis, Range] = {}
     last_code: object = None
+    last_is_dated = False
     for index in range(document.count("boots", boot, "sizes")):
         place = _Place(document=document, steps=("boots", boot, "sizes", index), unit=unit)
         ranges: dict[Axis, Range] = {}
@@ -52,10 +54,12 @@ def chart_faults(document: Document, boot: int) -> Iterator[Fault]:
                 ranges[axis] = found
             else:
                 yield from found
-        if _fails_to_grow(ranges, last):
+        is_dated = any(document.at(*place.steps, day) is not None for day in _DATES)
+        if _shrinks(ranges, last) or (_stays(ranges, last) and not (is_dated or last_is_dated)):
             yield place.fault("catalog-size-order", previous=str(last_code))
         last |= ranges
         last_code = document.at(*place.steps, "code") or last_code
+        last_is_dated = is_dated
 
 
 def _step_faults(place: _Place) -> Iterator[Fault]:
@@ -106,8 +110,13 @@ def _suspected_unit(written: list[str | float], *, unit: Unit) -> Unit | None:
     return min(middles, key=lambda other: abs(middles[other] - _COMMON_WIDTH_MM), default=None)
 
 
-def _fails_to_grow(ranges: dict[Axis, Range], last: dict[Axis, Range]) -> bool:
-    """Whether a size is smaller than the one before on any axis, or the same on all."""
+def _shrinks(ranges: dict[Axis, Range], last: dict[Axis, Range]) -> bool:
+    """Whether a size is smaller than the one before on any axis."""
     pairs = [(ranges[axis], last[axis]) for axis in ranges if axis in last]
-    shrinks = any(now.low_mm < before.low_mm or now.high_mm < before.high_mm for now, before in pairs)
-    return shrinks or (bool(pairs) and all(now == before for now, before in pairs))
+    return any(now.low_mm < before.low_mm or now.high_mm < before.high_mm for now, before in pairs)
+
+
+def _stays(ranges: dict[Axis, Range], last: dict[Axis, Range]) -> bool:
+    """Whether a size is the one before again on all axes, as one may be that takes the other's place in time."""
+    pairs = [(ranges[axis], last[axis]) for axis in ranges if axis in last]
+    return bool(pairs) and all(now == before for now, before in pairs)

@@ -20,6 +20,7 @@ from hooflast.catalog.values import (
     ReleaseId,
     Size,
     SizeCode,
+    SizeSuccessor,
 )
 from hooflast.fit.hoof import Axis
 
@@ -209,11 +210,13 @@ def _new_order(old: Sequence[SizeCode], new: Sequence[SizeCode]) -> tuple[SizeCo
 
 
 def _plain(value: Any) -> Plain:
-    """A field's value in words: what an accessory goes with is one word a size, `boot/size`."""
+    """A field's value in words; a size of a boot model, where it is named beside others, is `boot/size`."""
     if isinstance(value, Mapping):
         return tuple(sorted(f"{boot}/{code}" for boot, codes in value.items() for code in codes))
     if isinstance(value, frozenset):
         return tuple(sorted(map(str, value)))
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, SizeSuccessor):
+        return f"{value.boot}/{value.size}"
     return None if value is None else float(value) if isinstance(value, int | float) else str(value)

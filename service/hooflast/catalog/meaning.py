@@ -21,7 +21,7 @@ def meaning_faults(documents: Sequence[Document]) -> list[Fault]:
         fault
         for document in documents
         for boot in range(document.count("boots"))
-        for fault in (*chart_faults(document, boot), *_use_faults(document, boot))
+        for fault in (*chart_faults(document, boot), *_use_faults(document, boot), *_date_faults(document, boot))
     ]
     return [*faults, *_code_faults(documents), *_gtin_faults(documents), *reference_faults(documents)]
 
@@ -36,6 +36,18 @@ def _use_faults(document: Document, boot: int) -> Iterator[Fault]:
             "in_motion_use_list": ", ".join(sorted(uses & IN_MOTION)),
         }
         yield Fault(path=document.path(*steps), code="catalog-uses-conflict", received=document.at(*steps), facts=facts)
+
+
+def _date_faults(document: Document, boot: int) -> Iterator[Fault]:
+    """What is discontinued before its first day in sale."""
+    places: list[Path] = [(), *(("sizes", size) for size in range(document.count("boots", boot, "sizes")))]
+    for place in places:
+        steps = ("boots", boot, *place)
+        first, ended = (document.at(*steps, name) for name in ("available_from", "discontinued_on"))
+        if first is not None and ended is not None and ended <= first:
+            facts = {"available_date": first}
+            path = document.path(*steps, "discontinued_on")
+            yield Fault(path=path, code="catalog-days-reversed", received=ended, facts=facts)
 
 
 def _code_faults(documents: Iterable[Document]) -> Iterator[Fault]:

@@ -25,6 +25,7 @@ from hooflast.catalog.values import (
     Sides,
     Size,
     SizeCode,
+    SizeSuccessor,
     SoldAs,
 )
 from hooflast.errors import Fault, InputRefused
@@ -101,24 +102,34 @@ def _boot(entry: Mapping[str, Any], *, provenance: Provenance) -> BootModel:
         animal_types=frozenset(map(AnimalType, entry["animal_types"])),
         intended_uses=frozenset(map(IntendedUse, entry["intended_uses"])),
         suits_needs=frozenset(map(Need, entry.get("suits_needs", ()))),
-        sizes=tuple(_size(size, unit=unit) for size in entry["sizes"]),
+        sizes=tuple(_size(size, unit=unit, boot=BootId(entry["id"])) for size in entry["sizes"]),
         chart_step_mm=length_mm(entry["chart_step"], unit=unit),
         sold_as=SoldAs(entry["sold_as"]),
         max_pad_mm=float(entry.get("max_pad_mm", 0)),
         discontinued_on=_day(entry.get("discontinued_on")),
         successor=BootId(entry["successor"]) if "successor" in entry else None,
         note=entry.get("note", ""),
+        available_from=_day(entry.get("available_from")),
         provenance=provenance,
     )
 
 
-def _size(entry: Mapping[str, Any], *, unit: Unit) -> Size:
+def _size(entry: Mapping[str, Any], *, unit: Unit, boot: BootId) -> Size:
     return Size(
         code=SizeCode(entry["code"]),
         width=_range(entry.get("width"), unit=unit),
         length=_range(entry.get("length"), unit=unit),
         gtin=entry.get("gtin"),
+        available_from=_day(entry.get("available_from")),
+        discontinued_on=_day(entry.get("discontinued_on")),
+        successor=_size_successor(entry.get("successor"), boot=boot),
     )
+
+
+def _size_successor(entry: Mapping[str, str] | None, *, boot: BootId) -> SizeSuccessor | None:
+    if entry is None:
+        return None
+    return SizeSuccessor(boot=BootId(entry.get("boot", boot)), size=SizeCode(entry["size"]))
 
 
 def _range(ends: Sequence[str | float] | None, *, unit: Unit) -> Range | None:

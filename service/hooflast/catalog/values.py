@@ -59,13 +59,28 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SizeSuccessor:
+    """The size that took the place of another one, of the same boot model or of another."""
+
+    boot: BootId
+    size: SizeCode
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Size:
-    """One size of a boot model. An axis its chart leaves out is None; BootModel.sizes go from small to large."""
+    """One size of a boot model. An axis its chart leaves out is None; BootModel.sizes go from small to large.
+
+    It is in sale from `available_from` (None: always was) to the day before `discontinued_on`; `successor` leads an
+    owner of an old size to its present one.
+    """
 
     code: SizeCode
     width: Range | None
     length: Range | None
     gtin: str | None = None
+    available_from: date | None = None
+    discontinued_on: date | None = None
+    successor: SizeSuccessor | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +109,8 @@ class BootModel:
     `chart_step_mm` is the chart's rounding unit: a range is widened by half of it on both sides.
     `max_pad_mm` is the thickest pad its maker allows (0: none).
     `suits_needs` are the needs its maker states it is built for.
-    `discontinued_on` and `successor` lead an owner of an old boot to its present one.
+    It is in sale from `available_from` (None: always was) to the day before `discontinued_on`; `successor` leads an
+    owner of an old boot to its present one.
     """
 
     id: BootId
@@ -115,6 +131,7 @@ class BootModel:
     successor: BootId | None = None
     note: str = ""
     sides: Sides = Sides.EITHER
+    available_from: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
