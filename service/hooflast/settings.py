@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from enum import StrEnum
+from pathlib import Path
 from typing import Annotated, Any, Final, get_type_hints
 from urllib.parse import urlsplit
 
@@ -127,12 +128,19 @@ def _read_public_url(text: str) -> str:
     return text.rstrip("/")
 
 
+def _read_file(text: str) -> str:
+    if not Path(text).is_file():
+        raise ValueError(text)
+    return text
+
+
 _DATABASE_URL: Final = Reader(
     read=_read_database_url,
     accepted=f"{SQLITE}:///FILE | {POSTGRESQL}://USER:PASSWORD@HOST:PORT/NAME",
     choices=(f"{SQLITE}://", f"{POSTGRESQL}://"),
 )
 _PUBLIC_URL: Final = Reader(read=_read_public_url, accepted="http://HOST/PATH | https://HOST/PATH")
+_FILE: Final = Reader(read=_read_file, accepted="FILE")
 _HOST: Final = _written_as(r"[0-9A-Za-z.:_-]{1,253}", accepted="ADDRESS")
 _TENANT: Final = _written_as(r"[a-z0-9][a-z0-9-]{0,62}", accepted="a-z 0-9 -")
 _LANGUAGE: Final = _one_of(languages())
@@ -167,6 +175,9 @@ class Settings:
         _word_of(PluginUse),
         "Whether a start publishes what the catalog plugins newly offer, or leaves that to `hooflast catalog`.",
     ] = PluginUse.PUBLISH
+    plugins_file: Annotated[
+        str, _FILE, "A YAML or JSON file that says how each catalog plugin is used; left out, each as it is."
+    ] = ""
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     max_header_bytes: Annotated[
         int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."

@@ -86,6 +86,7 @@ class ValueType(StrEnum):
 _TYPES: Final = {
     "model_type": ValueType.OBJECT,
     "model_attributes_type": ValueType.OBJECT,
+    "dict_type": ValueType.OBJECT,
     "list_type": ValueType.LIST,
     "string_type": ValueType.TEXT,
     "bool_type": ValueType.TRUE_OR_FALSE,
