@@ -36,6 +36,9 @@ from hooflast.texts import load_texts
 
 CONNECTIONS, SECONDS, ROUNDS = (8, 32), 3.0, 5
 LEFT_RIGHT_SD_MM = 1.5
+SEEN = 3000
+"""Drawn horses that are asked about before anything is measured: what a service has seen after a while."""
+
 ASKED: dict[str, Any] = {
     "horse": {"name": "Bramble"},
     "method": "tape",
@@ -156,8 +159,9 @@ def never_asked(path: str, numbers: Any) -> Any:
 
 
 class Load(NamedTuple):
-    """Requests per second, what one cost the service in processor time, and the generator's own share of a core."""
+    """Requests answered, and per second, what one cost the service in processor time, the generator's share of a core."""
 
+    answered: int
     rate: float
     cpu_ms: float
     own: float
@@ -185,7 +189,7 @@ async def load(port: int, requests: Any, *, connections: int, process: int) -> L
     if set(statuses) - {201}:
         sys.exit(f"not every request was answered: {statuses}")
     answered = statuses.get(201, 0)
-    return Load(rate=answered / taken, cpu_ms=1000.0 * theirs / max(1, answered), own=own / taken)
+    return Load(answered=answered, rate=answered / taken, cpu_ms=1000.0 * theirs / max(1, answered), own=own / taken)
 
 
 def main() -> None:
@@ -204,9 +208,15 @@ def main() -> None:
             "match, new hooves": never_asked("/v1/matches", count()),
         }
         ask = partial(load, port, process=server.pid)
-        while not asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0])).rate:
+        while not asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0])).answered:
             pass  # not up yet
-        print(f"answer of {len(encode(answer())):,} bytes, {ROUNDS} rounds of {SECONDS:g} s each")
+        seen = 0
+        while seen < SEEN:
+            seen += asyncio.run(ask(traffic["match, drawn horses"], connections=CONNECTIONS[0])).answered
+        print(
+            f"answer of {len(encode(answer())):,} bytes, {ROUNDS} rounds of {SECONDS:g} s each, "
+            f"after {seen:,} drawn horses"
+        )
         for connections in CONNECTIONS:
             tell(
                 connections,
