@@ -18,7 +18,7 @@
     pad            the room a pad takes in a boot, and how far it lifts the hoof
     padded         one boot model's sizes with pads of several thicknesses, and how thick a pad it takes
     wearable       what one hoof could wear; buying: the cheapest way to get the boots of one size
-    whole_horse    what to buy for up to four hooves at once; pair_choices and plan_order: its parts
+    whole_horse    what to buy for up to four hooves at once; pair_choices, plan_search and plan_order: its parts
     growth         what a hoof gains each week and loses at a trim, before its own history is known
     history        a horse's own rates and trims, learned from dated readings
     cycle          one hoof and one boot over the trim cycle: which size holds, and when it turns

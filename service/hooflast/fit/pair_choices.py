@@ -52,6 +52,11 @@ class Choice:
     worn: tuple[Worn, ...] = ()
     purchases: Mapping[int, Purchase] = field(default_factory=dict)
 
+    @property
+    def boots(self) -> tuple[str, str]:
+        """The boot models of the fores and of the hinds; empty for hooves that it does not serve."""
+        return self.boot if self.value.fores else "", self.boot if self.value.hinds else ""
+
 
 NOTHING: Final = Choice(boot="", value=Value(*[0] * len(Value._fields)))
 """Hooves without boots."""

@@ -4,28 +4,17 @@ The two fores wear one boot model, so that they stand level, and the two hinds o
 for each hoof. A pair of hooves is served whole or not at all [C]. What is bought depends on all four: two hooves share
 a pair of boots, and fores and hinds share the stock of one boot model and the budget. Every plan that stock and budget
 allow is compared, in the order of `plan_order`: plans of two boot models add up the choices of both pairs of hooves,
-those of one boot model for all are bought together.
+those of one boot model for all are bought together (`pair_choices`, `plan_search`).
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from hooflast.fit.hoof import Limb
-from hooflast.fit.pair_choices import (
-    NOTHING,
-    BootOnSale,
-    Choice,
-    Worn,
-    choices_of,
-    counter,
-    needed,
-    together,
-    wearing,
-)
-from hooflast.fit.plan_order import PARTS, Goal, Integers, Value, bands, column, first, frontier, keys, parts
+from hooflast.fit.pair_choices import NOTHING, BootOnSale, Worn, choices_of, counter, needed, together, wearing
+from hooflast.fit.plan_order import PARTS, Goal, parts
+from hooflast.fit.plan_search import Found, Search, beside
 from hooflast.fit.wearable import HoofBoots
 
 ORDER: Final = tuple(Limb)
@@ -85,18 +74,20 @@ def plan_horse(hooves: Sequence[HoofBoots], on_sale: Sequence[BootOnSale], *, go
     """The plans for one horse of one to four hooves, each limb once, in whatever order hooves and boot models come."""
     counters = {one.boot: counter(one, goal=goal) for one in on_sale}
     fores, hinds = (choices_of(pair, counters, goal=goal) for pair in _pairs(hooves))
-    apart = [
-        (fore, hind)
-        for fore in (NOTHING, *needed(fores))
-        for hind in (NOTHING, *needed(hinds))
-        if fore is NOTHING or fore.boot != hind.boot
-    ]
-    made = [*apart, *((choice,) for choice in together(fores, hinds, counters=counters))]
-    values = np.array([np.sum([choice.value for choice in choices], axis=0) for choices in made], dtype=np.int64)
-    if goal.budget is not None:
-        affordable = np.flatnonzero(column(values, "price") <= goal.budget)
-        made, values = [made[int(row)] for row in affordable], values[affordable]
-    return _plans(made, values, goal=goal, ideal=ideal_fitting(hooves, on_sale, goal=goal))
+    search = Search(
+        fores=needed(fores),
+        hinds=beside([NOTHING, *needed(hinds)]),
+        alike=beside(together(fores, hinds, counters=counters)),
+        goal=goal,
+        ideal=ideal_fitting(hooves, on_sale, goal=goal),
+    )
+    best = search.best()
+    other = search.runner_up(best)
+    return Plans(
+        best=_plan(best),
+        runner_up=None if other is None else _plan(other),
+        frontier=tuple(_plan(step) for step in search.frontier(best)),
+    )
 
 
 def ideal_fitting(hooves: Sequence[HoofBoots], on_sale: Sequence[BootOnSale], *, goal: Goal) -> int:
@@ -117,38 +108,13 @@ def _pairs(hooves: Sequence[HoofBoots]) -> tuple[list[HoofBoots], list[HoofBoots
     return [hoof for hoof in in_order if hoof.limb.is_fore], [hoof for hoof in in_order if not hoof.limb.is_fore]
 
 
-def _plans(made: Sequence[tuple[Choice, ...]], values: Integers, *, goal: Goal, ideal: int) -> Plans:
-    keyed, banded = keys(values, goal=goal, ideal=ideal), bands(values, goal=goal, ideal=ideal)
-
-    def plan(row: int) -> Plan:
-        return _plan(made[row], value=Value(*values[row].tolist()), band=int(banded[row]))
-
-    best = first(keyed)
-    fores, hinds = column(values, "fores"), column(values, "hinds")
-    alike = np.flatnonzero((fores == fores[best]) & (hinds == hinds[best]))
-    boots = _boots(made[best])
-    others = np.array([row for row in alike if _boots(made[int(row)]) != boots], dtype=np.intp)
-    priced = alike[column(values, "unpriced")[alike] == 0]
-    return Plans(
-        best=plan(best),
-        runner_up=plan(int(others[first(keyed[others])])) if len(others) else None,
-        frontier=tuple(plan(int(priced[row])) for row in frontier(values[priced], keyed[priced])),
-    )
-
-
-def _worn(choices: Sequence[Choice]) -> tuple[Worn, ...]:
-    return tuple(worn for choice in choices for worn in choice.worn)
-
-
-def _boots(choices: Sequence[Choice]) -> frozenset[tuple[bool, str]]:
-    """The boot models of fores and of hinds."""
-    return frozenset((one.limb.is_fore, one.boot) for one in _worn(choices))
-
-
-def _plan(choices: Sequence[Choice], *, value: Value, band: int) -> Plan:
-    purchases = [(choice.boot, size, bought) for choice in choices for size, bought in sorted(choice.purchases.items())]
+def _plan(found: Found) -> Plan:
+    purchases = [
+        (choice.boot, size, bought) for choice in found.choices for size, bought in sorted(choice.purchases.items())
+    ]
+    worn = [worn for choice in found.choices for worn in choice.worn]
     return Plan(
-        worn=tuple(sorted(_worn(choices), key=lambda one: ORDER.index(one.limb))),
+        worn=tuple(sorted(worn, key=lambda one: ORDER.index(one.limb))),
         bought=tuple(
             Bought(boot=boot, size=size, offer=offer, quantity=quantity)
             for boot, size, bought in purchases
@@ -158,8 +124,8 @@ def _plan(choices: Sequence[Choice], *, value: Value, band: int) -> Plan:
         spares=tuple(
             Spare(boot=boot, size=size, boots=bought.spares) for boot, size, bought in purchases if bought.spares
         ),
-        band=band,
-        expected_fitting=value.fitting / PARTS,
-        price=value.price,
-        unpriced=value.unpriced,
+        band=found.band,
+        expected_fitting=found.value.fitting / PARTS,
+        price=found.value.price,
+        unpriced=found.value.unpriced,
     )
