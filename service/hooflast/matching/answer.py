@@ -120,6 +120,7 @@ class LeftOutBecause(StrEnum):
     ANIMAL_TYPE = "animal_type"
     PAD = "pad"
     DISCONTINUED = "discontinued"
+    NOT_YET_SOLD = "not_yet_sold"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -156,6 +156,7 @@ async def _in_turn(key: MemoKey, *, desk: Desk, work_out: Callable[[], Worked]) 
 def _work_out(question: MatchQuestion, shelf: Shelf, *, memo: Memo, writer: Writer, key: MemoKey) -> Worked:
     """The answer to a question, written down, each hoof as it was worked out before or else is now."""
     day, language = key.day, key.language
+    shelf = shelf.on(day)
     choice, horse = choose_for(question, shelf, today=day), without_horse(question)
 
     def written(reading: HoofReading) -> WrittenHoof:

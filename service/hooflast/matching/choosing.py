@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from hooflast.catalog.availability import is_discontinued, is_to_come
 from hooflast.catalog.values import BootModel, LimbSet
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.hoof import Limb
@@ -43,7 +44,8 @@ def choose_boots(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choic
     chosen: dict[Limb, list[int]] = {limb: [] for limb in limbs}
     for index, boot in enumerate(shelf.boots):
         served = [limb for limb in limbs if made_for(boot, limb=limb)]
-        against = _reasons_against(boot, question, today=today)
+        of_sale = _reasons_of_sale(boot, sizes_in_sale=boot.id not in shelf.none_in_sale, today=today)
+        against = _reasons_against(boot, question, of_sale=of_sale)
         reason = next(against, None if served else LeftOutBecause.LIMB)
         if reason is not None:
             left_out[reason] += 1
@@ -69,7 +71,20 @@ def standing_only(boot: BootModel) -> bool:
     return bool(boot.intended_uses & STANDING_USES) and boot.intended_uses <= USES_AT_REST
 
 
-def _reasons_against(boot: BootModel, question: MatchQuestion, *, today: date) -> Iterator[LeftOutBecause]:
+def _reasons_of_sale(boot: BootModel, *, sizes_in_sale: bool, today: date) -> Iterator[LeftOutBecause]:
+    """Whether the boot model is in sale, in some size at least."""
+    if is_discontinued(boot, day=today):
+        yield LeftOutBecause.DISCONTINUED
+    if is_to_come(boot, day=today):
+        yield LeftOutBecause.NOT_YET_SOLD
+    if not sizes_in_sale:
+        to_come = any(is_to_come(size, day=today) for size in boot.sizes)
+        yield LeftOutBecause.NOT_YET_SOLD if to_come else LeftOutBecause.DISCONTINUED
+
+
+def _reasons_against(
+    boot: BootModel, question: MatchQuestion, *, of_sale: Iterator[LeftOutBecause]
+) -> Iterator[LeftOutBecause]:
     """The reasons against a boot model for this horse, the first that counts first."""
     painful, uses = is_painful(question.needs), question.uses
     asked_for_standing = bool(uses & USES_AT_REST) or bool(question.needs)
@@ -77,8 +92,7 @@ def _reasons_against(boot: BootModel, question: MatchQuestion, *, today: date) -
         uses - STANDING_USES and not may_be_ridden(question.needs)
     ):
         yield LeftOutBecause.PAIN
-    if boot.discontinued_on is not None and boot.discontinued_on <= today:
-        yield LeftOutBecause.DISCONTINUED
+    yield from of_sale
     if question.animal_type not in boot.animal_types:
         yield LeftOutBecause.ANIMAL_TYPE
     if not uses <= boot.intended_uses or (standing_only(boot) and not asked_for_standing):

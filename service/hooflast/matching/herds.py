@@ -10,6 +10,7 @@ from datetime import date
 
 import numpy as np
 
+from hooflast.catalog.availability import is_in_sale
 from hooflast.catalog.values import BootModel, LimbSet, Size
 from hooflast.errors import Fault, InputRefused
 from hooflast.fit import ENGINE
@@ -76,7 +77,9 @@ def stock_in_question(question: HerdQuestion, shelf: Shelf, *, today: date) -> S
     ]
     if faults:
         raise InputRefused(faults=tuple(faults))
-    return stock_of(tuple(boot for boot in shelf.boots if _in_question(boot, question, today=today)))
+    sold = shelf.on(today)
+    in_sale = [boot for boot in sold.boots if boot.id not in sold.none_in_sale and is_in_sale(boot, day=today)]
+    return stock_of(tuple(boot for boot in in_sale if _in_question(boot, question)))
 
 
 def measured_or_drawn(question: HerdQuestion) -> Herd:
@@ -134,11 +137,10 @@ def herd_versions(shelf: Shelf, *, language: str) -> Versions:
     )
 
 
-def _in_question(boot: BootModel, question: HerdQuestion, *, today: date) -> bool:
+def _in_question(boot: BootModel, question: HerdQuestion) -> bool:
     stock = question.stock
     return (
-        (boot.discontinued_on is None or boot.discontinued_on > today)
-        and (not stock.makers or boot.maker in stock.makers)
+        (not stock.makers or boot.maker in stock.makers)
         and (not stock.boots or boot.id in stock.boots)
         and (not stock.closures or boot.closure in stock.closures)
         and stock.uses <= boot.intended_uses

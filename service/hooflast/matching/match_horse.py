@@ -21,6 +21,7 @@ UNCALIBRATED = "none"
 
 def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language: str) -> MatchAnswer:
     """Match every hoof of one horse. A foal gets its cautions and no boots."""
+    shelf = shelf.on(today)
     choice = choose_for(question, shelf, today=today)
     hooves = tuple(
         answer_hoof(reading, boots=choice.boots[reading.limb], question=question, shelf=shelf, today=today)

@@ -43,6 +43,7 @@ def answer_pads(question: PadsQuestion, shelf: Shelf, *, today: date, language: 
     Raises InputRefused for a boot model that the catalog release does not have.
     """
     horse = question.horse
+    shelf = shelf.on(today)
     boots, left_out = _boots(question, shelf, today=today)
     return PadsAnswer(
         question=question,

@@ -103,6 +103,7 @@ def answer_effects(
 
 def release_effects(horses: Iterable[MatchQuestion], *, old: Shelf, new: Shelf, today: date) -> Iterator[HorseEffects]:
     """Each horse in its turn, with those of its hooves that get another answer on `new` than on `old`."""
+    old, new = old.on(today), new.on(today)
     for place, question in enumerate(horses):
         yield HorseEffects(
             place=place, question=question, hooves=tuple(_changed_hooves(question, old=old, new=new, today=today))

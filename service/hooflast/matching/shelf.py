@@ -1,19 +1,28 @@
 """Shelf: a catalog release laid out as arrays, ready to be matched against hooves."""
 
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Final
 
+from hooflast.catalog.availability import is_in_sale
 from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
 from hooflast.fit.layout import Layout, lay_out_sizes
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
+
+MOST_DAYS: Final = 4
+"""For how many kinds of days a shelf is laid out at most: today's, and those of answers that are told again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
     """A catalog release with its boot models in a fixed order, and all their sizes in that order, also laid out.
 
-    `accessories` are those in sale that go with a boot model in a size, with their own size for it.
+    `accessories` are those in sale that go with a boot model in a size, with their own size for it. `size_days` are
+    the days on which some size comes into sale or ends; `none_in_sale` the boot models of which, on the day it is laid
+    out for, no size is in sale: they stand there with all of them.
     """
 
     release: CatalogRelease
@@ -21,6 +30,20 @@ class Shelf:
     sizes: tuple[Size, ...]
     layout: Layout
     accessories: Mapping[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]
+    size_days: tuple[date, ...] = ()
+    none_in_sale: frozenset[BootId] = frozenset()
+    _on: dict[int, "Shelf"] = field(init=False, default_factory=dict, repr=False, compare=False)
+
+    def on(self, day: date) -> "Shelf":
+        """The same with those sizes alone that are in sale on a day; laid out once for all days that are alike."""
+        if not self.size_days:
+            return self
+        alike = bisect_right(self.size_days, day)
+        if alike not in self._on:
+            if len(self._on) >= MOST_DAYS:
+                self._on.clear()
+            self._on[alike] = _in_sale(self, day=day)
+        return self._on[alike]
 
     @property
     def table(self) -> SizeTable:
@@ -37,6 +60,25 @@ def lay_out(release: CatalogRelease) -> Shelf:
         sizes=tuple(size for boot in boots for size in boot.sizes),
         layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
         accessories=_accessories(release),
+        size_days=_size_days(boots),
+    )
+
+
+def _size_days(boots: Iterable[BootModel]) -> tuple[date, ...]:
+    days = {day for boot in boots for size in boot.sizes for day in (size.available_from, size.discontinued_on) if day}
+    return tuple(sorted(days))
+
+
+def _in_sale(shelf: Shelf, *, day: date) -> Shelf:
+    sold = {boot.id: tuple(size for size in boot.sizes if is_in_sale(size, day=day)) for boot in shelf.boots}
+    boots = tuple(replace(boot, sizes=sold[boot.id] or boot.sizes) for boot in shelf.boots)
+    return Shelf(
+        release=shelf.release,
+        boots=boots,
+        sizes=tuple(size for boot in boots for size in boot.sizes),
+        layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
+        accessories=shelf.accessories,
+        none_in_sale=frozenset(boot_id for boot_id, sizes in sold.items() if not sizes),
     )
 
 

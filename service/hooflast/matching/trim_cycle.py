@@ -40,6 +40,7 @@ def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, lan
     """Work out every hoof of one horse. Raises InputRefused for a boot model or size the catalog release has not."""
     horse = question.horse
     named = None if question.boot is None else _named(question, shelf)
+    shelf = shelf.on(today) if named is None else shelf
     served = _served(horse, shelf, named=named, today=today)
     hooves = [
         _in_cycle(reading, boots=served[reading.limb], named=named, question=question, shelf=shelf)

@@ -30,6 +30,7 @@ def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, langu
     Raises InputRefused for offers that name no boot model, size or GTIN of the catalog release.
     """
     horse = question.horse
+    shelf = shelf if question.offers else shelf.on(today)
     sale = sale_for(question, shelf)
     choice = choose_boots(horse, shelf, today=today)
     teller = Teller(question=question, shelf=shelf, sale=sale)
