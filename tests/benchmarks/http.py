@@ -159,7 +159,7 @@ def never_asked(path: str, numbers: Any) -> Any:
 
 
 class Load(NamedTuple):
-    """Requests answered, and per second, what one cost the service in processor time, the generator's share of a core."""
+    """Requests answered, and per second; what one cost the service in processor time; the generator's own share."""
 
     answered: int
     rate: float
