@@ -19,10 +19,13 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
 
     def run(*arguments: str, typed: str = "") -> tuple[int, str, str]:
         monkeypatch.setattr("sys.stdin", io.StringIO(typed))
-        with pytest.raises(SystemExit) as stopped:
+        code = 0
+        try:
             main(("try", *arguments))
+        except SystemExit as stopped:
+            code = int(stopped.code or 0)
         out, err = capfd.readouterr()
-        return int(stopped.value.code or 0), out, err
+        return code, out, err
 
     return run
 

@@ -1,12 +1,16 @@
 """Next step: what to do after the try-ons so far."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hooflast.fit import next_step as module
 from hooflast.fit.findings import CLEAR, LAST_LOOK, USUAL, BulbMarks, Finding, HeelGap, Rotation, Seen
 from hooflast.fit.lookahead import MOST_TRIES, Order, Outlook, practised, shortest
-from hooflast.fit.next_step import NextStep, Step, next_step
+from hooflast.fit.next_step import RIGHT_ENOUGH, NextStep, Step, next_step
 from hooflast.fit.trial import Trial, TryOn
 
 from .strategies import bounded
@@ -80,6 +84,24 @@ class TestTheStep:
         assert after(*tried, fits=[0.1, 0.1, 0.1, 0.7]).size == 3
         assert after(*tried[::-1], fits=[0.1, 0.1, 0.7, 0.1]).size == 2
 
+    @pytest.mark.parametrize("share", [0.2, 0.8])
+    def test_of_two_sizes_that_may_both_be_right_the_likelier_one_is_moved_in(self, share):
+        """Every hoof is right for one size or the other, and some for both."""
+        standing = np.zeros((2, 4, 3))
+        standing[0, :2] = [[1, 1, 0], [0, 0, 1]]
+        standing[1, :3] = [[1, 0, 1], [0, 0, 0], [0, 1, 0]]
+        stay = tuple(found(size, Finding.STAYS_PUT) for size in (0, 1))
+        both = Trial(
+            sizes=range(2),
+            before=np.array([0.5, 0.5 * share, 0.5 * (1.0 - share)]),
+            standing=standing,
+            larger=np.array([[True, True], [False, True]]),
+            tried=stay,
+        )
+        assert min(both.right_by_size.values()) >= RIGHT_ENOUGH
+        assert step_of(both) == (Step.MOVE, 0 if share > 0.5 else 1)
+        assert step_of(replace(both, tried=stay[::-1])) == step_of(both)
+
     def test_a_size_that_stays_put_against_all_expectation_is_not_taken_for_right(self):
         step = after(found(3, Finding.STAYS_PUT), fits=[0.0, 0.98, 0.0, 0.02])
         assert (step.step, step.size) == (Step.TRY, 1)
@@ -104,6 +126,14 @@ class TestTheStep:
         twice = by_hand([0.97, 0.03], sight=USUAL, tried=[found(0, Finding.TURNS)] * 2)
         assert step_of(twice)[0] is not Step.TRY_AGAIN
 
+    @pytest.mark.parametrize(
+        ("fits", "finding", "likeliest"),
+        [([0.9, 0.05, 0.05], Finding.TURNS, 0), ([0.05, 0.05, 0.9], Finding.WILL_NOT_GO_ON, 2)],
+    )
+    def test_of_two_sizes_that_did_not_stay_put_the_likelier_one_is_looked_at_again(self, fits, finding, likeliest):
+        tried = [found(0, finding), found(2, finding)]
+        assert step_of(by_hand(fits, sight=USUAL, tried=tried)) == (Step.TRY_AGAIN, likeliest)
+
     def test_findings_that_contradict_each_other_have_the_hoof_measured_again(self):
         step = after(found(0, Finding.TURNS), found(3, Finding.WILL_NOT_GO_ON))
         assert (step.step, step.size) == (Step.MEASURE_AGAIN, None)
@@ -127,6 +157,34 @@ class TestTheStep:
         tried = [found(size, Finding.TURNS) for size in (5, 4, 3, 2)]
         step = next_step(by_hand(fits, sight=CLEAR, tried=tried), order=Order.BEST, best=5)
         assert (step.step, step.chosen.size, step.shortest.size) == (Step.CHANGE_BOOT, None, None)
+
+
+class TestTheThresholds:
+    """Each counts from its own value on; which is which can be seen by setting it to what a trial comes to."""
+
+    def test_findings_contradict_from_the_chance_on_that_they_mislead(self, monkeypatch):
+        trial = by_hand(FITS, sight=USUAL, tried=[found(2, Finding.TURNS)])
+        other = by_hand(FITS, sight=USUAL, tried=[found(2, Finding.STAYS_PUT)])
+        for one in (trial, other):
+            misled = next_step(one, order=Order.SHORTEST, best=0).misled
+            monkeypatch.setattr(module, "CONTRADICTED", misled)
+            assert step_of(one)[0] is Step.MEASURE_AGAIN
+            monkeypatch.setattr(module, "CONTRADICTED", misled + 1e-9)
+            assert step_of(one)[0] is not Step.MEASURE_AGAIN
+
+    def test_a_size_is_right_enough_from_the_chance_on_that_it_is_right(self, monkeypatch):
+        trial = by_hand(FITS, sight=USUAL, tried=[found(2, Finding.STAYS_PUT)])
+        monkeypatch.setattr(module, "RIGHT_ENOUGH", trial.right_by_size[2])
+        assert step_of(trial) == (Step.MOVE, 2)
+        monkeypatch.setattr(module, "RIGHT_ENOUGH", trial.right_by_size[2] + 1e-9)
+        assert step_of(trial)[0] is not Step.MOVE
+
+    def test_a_size_is_worth_another_look_from_the_chance_on_that_it_is_right(self, monkeypatch):
+        trial = by_hand([0.97, 0.03], sight=USUAL, tried=[found(0, Finding.TURNS)])
+        monkeypatch.setattr(module, "WORTH_ANOTHER_LOOK", trial.right_by_size[0])
+        assert step_of(trial) == (Step.TRY_AGAIN, 0)
+        monkeypatch.setattr(module, "WORTH_ANOTHER_LOOK", trial.right_by_size[0] + 1e-9)
+        assert step_of(trial)[0] is Step.CHANGE_BOOT
 
 
 class TestAlways:

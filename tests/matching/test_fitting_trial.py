@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hooflast.catalog.values import BootId, SizeCode
 from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
-from hooflast.fit.findings import LAST_LOOK, BulbMarks, Finding, HeelGap, Rotation, Seen
+from hooflast.fit.findings import LAST_LOOK, BulbMarks, Finding, HeelGap, Rotation, Seen, Standing
 from hooflast.fit.hoof import AnimalType, Limb
 from hooflast.fit.lookahead import MOST_TRIES, Order
 from hooflast.fit.remark import Severity
@@ -38,7 +38,7 @@ def tried(size: str, finding: Finding, *, model: str = "amble", **moved: object)
 
 def asked(*try_ons: TriedSize, shelf: Shelf = SHELF, **changes: object) -> FittingAnswer:
     """A hoof of 124 by 126 in `amble`, whose thrush is for 119–126 and dove for 127–134, unless `changes` differ."""
-    own = {name: changes.pop(name) for name in ("boot", "order", "at_home") if name in changes}
+    own: dict[str, object] = {name: changes.pop(name) for name in ("boot", "order", "at_home") if name in changes}
     hoof = changes.pop("hoof", reading())
     fields: dict[str, object] = {"boot": BootId("amble"), "tried": try_ons, **own}
     asked = FittingQuestion(horse=question(hoof, **changes), **fields)  # type: ignore[arg-type]
@@ -169,11 +169,15 @@ class TestLeavingTheBootModel:
         """Amble's dove turned: in brook, of the same chart, the smaller size is likelier than before."""
         hoof = reading(width=126.5, length=126.5)
         plain, taught = (
-            {one.size.code: one.chances["right"] for one in asked(*before, boot=BootId("brook"), hoof=hoof).sizes}
+            {
+                one.size.code: one.chances[Standing.RIGHT]
+                for one in asked(*before, boot=BootId("brook"), hoof=hoof).sizes
+            }
             for before in ((), (tried("dove", Finding.TURNS),))
         )
-        assert taught["thrush"] > plain["thrush"]
-        assert taught["dove"] < plain["dove"]
+        thrush, dove = SizeCode("thrush"), SizeCode("dove")
+        assert taught[thrush] > plain[thrush]
+        assert taught[dove] < plain[dove]
 
     @pytest.mark.parametrize(("wish", "model"), [(Closure.LACE, "brook"), (Closure.STRAP, "clover")])
     def test_wishes_choose_among_boot_models_that_fit_alike(self, wish, model):
@@ -371,11 +375,10 @@ def test_the_place_of_a_boot_model_on_the_shelf_changes_nothing():
 @pytest.mark.parametrize("finding", LAST_LOOK)
 def test_a_trial_that_shows_the_same_finding_again_and_again_comes_to_an_end(order, finding):
     told: list[TriedSize] = []
-    for _ in range(2 * MOST_TRIES + 1):
-        answer = asked(*told, order=order, hoof=reading(width=126.0))
-        if answer.advice not in {Advice.TRY, Advice.TRY_AGAIN}:
-            break
+    answer = asked(order=order, hoof=reading(width=126.0))
+    while answer.advice in {Advice.TRY, Advice.TRY_AGAIN} and len(told) <= 2 * MOST_TRIES:
         told.append(tried(str(answer.size), finding))
+        answer = asked(*told, order=order, hoof=reading(width=126.0))
     assert answer.advice in {Advice.CHANGE_BOOT, Advice.MEASURE_AGAIN, Advice.MOVE}
     assert len({one.size for one in told}) <= MOST_TRIES
 

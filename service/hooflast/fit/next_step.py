@@ -57,7 +57,7 @@ def next_step(trial: Trial, *, order: Order, best: int) -> NextStep:
     it, a size seen once that is still likely to be right is looked at again; else the boot model is left.
     """
     misled = chance_misled(trial.evidence, tried=trial.all_tried)
-    right = dict(zip(trial.sizes, trial.right_after.tolist(), strict=True))
+    right = trial.right_by_size
     fitting = _fitting(trial, right=right)
     to_seat = trial.tried[-1].size if trial.tried and trial.tried[-1].seen.finding is Finding.HEEL_NOT_SEATED else None
     if fitting is not None and to_seat is None and misled < CONTRADICTED:
@@ -88,7 +88,7 @@ def _try(trial: Trial, *, chosen: Outlook, least: Outlook) -> tuple[Step, int | 
     """Which size to try; one that was seen once only, where no other is worth it; or to leave the boot model."""
     if least.size is not None:
         return Step.TRY, least.size if chosen.size is None else chosen.size
-    right = dict(zip(trial.sizes, trial.right_after, strict=True))
+    right = trial.right_by_size
     seen_once = [size for size in trial.tried_sizes if len(trial.seen_of(size)) == 1]
     likeliest = max(seen_once, key=lambda size: right[size], default=None)
     if likeliest is not None and right[likeliest] >= WORTH_ANOTHER_LOOK:

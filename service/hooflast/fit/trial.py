@@ -111,6 +111,11 @@ class Trial:
         """Chance that each size is right, given everything that was seen, (n,)."""
         return self.standing_after[:, list(Standing).index(Standing.RIGHT)]
 
+    @property
+    def right_by_size(self) -> dict[int, float]:
+        """The same by size."""
+        return dict(zip(self.sizes, self.right_after.tolist(), strict=True))
+
     def seen_of(self, size: int) -> tuple[Seen, ...]:
         """What was seen of one size."""
         return tuple(one.seen for one in self.tried if one.size == size)
