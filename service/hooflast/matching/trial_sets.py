@@ -34,13 +34,13 @@ from hooflast.matching.trial_set_answer import (
     TrialSetQuestion,
 )
 
-EASY_WANTS: Final = 2_500
+EASY_WANTS: Final = 2_000
 """Wants up to which every point of the curve goes to the solver [C]."""
 
-HARD_WANTS: Final = 6_000
+HARD_WANTS: Final = 3_000
 """Wants from which the set is chosen greedily, without the solver [C]."""
 
-POINTS_SOLVED: Final = 6
+POINTS_SOLVED: Final = 4
 """Points of the curve that go to the solver in between [C]."""
 
 EFFORT: Final = Effort(nodes=200, seconds=1.0)
