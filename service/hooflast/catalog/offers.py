@@ -211,6 +211,10 @@ def _own_file(file: object, *, digest: str) -> CatalogFile:
         retrieved_on=_exactly(file.retrieved_on, kind=date, what="retrieved_on"),
         content=_content(file.content),
         sha256=own or digest,
+        places={
+            _text(pointer, what="a pointer"): _text(place, what="a place")
+            for pointer, place in _bounded(file.places.items(), most=MOST_ROWS, what="places in one file")
+        },
     )
 
 

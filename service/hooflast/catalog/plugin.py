@@ -6,7 +6,7 @@ and hands over catalog files as bytes, in the format that `hooflast/catalog/cata
 nothing else. The limits contain a mistake; they are no sandbox for a plugin that means harm.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -77,13 +77,15 @@ class Fetched:
 class CatalogFile:
     """One catalog file: where it came from (a file name or an address), when, and its bytes.
 
-    `sha256` is the digest of what was fetched, where the bytes were made from something else.
+    Where the bytes were made from something else, `sha256` is the digest of what was fetched, and `places` leads from
+    JSON Pointers of the file to what people call the place there, such as a cell; faults are told with it.
     """
 
     source: str
     retrieved_on: date
     content: bytes
     sha256: str = ""
+    places: Mapping[str, str] = field(default_factory=dict)
 
 
 class Fate(StrEnum):

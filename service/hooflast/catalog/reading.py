@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -28,7 +28,7 @@ from hooflast.catalog.values import (
     SizeSuccessor,
     SoldAs,
 )
-from hooflast.errors import Fault, InputRefused
+from hooflast.errors import Fault, InputRefused, json_pointer
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
 from hooflast.units import Unit
@@ -53,7 +53,8 @@ def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
     faults = [fault for document in documents for fault in document.faults]
     faults += meaning_faults(documents)
     if faults:
-        raise InputRefused(faults=tuple(sorted(faults, key=_by_place)))
+        places = {file.source: file.places for file in files}
+        raise InputRefused(faults=tuple(_as_called(fault, places) for fault in sorted(faults, key=_by_place)))
     makers, boots, accessories = [], [], []
     withdrawn: dict[str, frozenset[str]] = {}
     for document in documents:
@@ -70,6 +71,16 @@ def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
         accessories={accessory.id: accessory for accessory in accessories},
         withdrawn=withdrawn,
     )
+
+
+def _as_called(fault: Fault, places: Mapping[str, Mapping[str, str]]) -> Fault:
+    """The fault at the place that people know: the cell, where the file was made from a table."""
+    source, *steps = fault.path
+    for depth in range(len(steps), 0, -1):
+        called = places[str(source)].get(json_pointer(tuple(steps[:depth])))
+        if called is not None:
+            return replace(fault, path=(source, called))
+    return fault
 
 
 def _by_place(fault: Fault) -> list[tuple[str, int, str]]:
