@@ -32,7 +32,7 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "200")
     monkeypatch.setenv("HOOFLAST_DATABASE_URL", sqlite_url)
-    for module in ("releases", "diff"):
+    for module in ("releases", "diff", "present"):
         monkeypatch.setattr(f"hooflast.cli.{module}.load_catalog", lambda: LOADED)
 
     def run(*arguments: str) -> Ran:
@@ -203,3 +203,22 @@ class TestDiff:
     def test_what_is_not_there_is_not_found(self, run: Run) -> None:
         for stored in ((), ("--stored",)):
             assert run("catalog", "diff", "2001-01-01", NEW.edition, *stored).code == 1
+
+
+class TestPresent:
+    def test_a_boot_model_that_ended_leads_to_its_successor(self, run: Run) -> None:
+        old = next(model for model in NEW.boots.values() if model.successor is not None)
+        new = NEW.boots[old.successor]
+        ran = run("catalog", "present", old.name, old.sizes[0].code)
+        assert (ran.code, old.name in ran.out, new.name in ran.out) == (0, True, True)
+        told = json.loads(run("catalog", "present", old.id, old.sizes[0].code, "--json").out)
+        assert (told["status"], [step["boot"] for step in told["steps"]]) == ("measure_again", [old.id, new.id])
+
+    def test_a_size_in_sale_leads_to_itself(self, run: Run) -> None:
+        current = next(model for model in NEW.boots.values() if model.discontinued_on is None)
+        told = json.loads(run("catalog", "present", current.id, current.sizes[-1].code, "--json").out)
+        assert (told["status"], told["steps"][0]["size"]) == ("in_sale", current.sizes[-1].code)
+
+    @pytest.mark.parametrize("named", [("nobody",), (next(iter(NEW.boots)), "no such size")])
+    def test_what_is_not_there_is_not_found(self, run: Run, named: tuple[str, ...]) -> None:
+        assert run("catalog", "present", *named).code == 1

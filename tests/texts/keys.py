@@ -11,6 +11,7 @@ from pathlib import Path
 
 import hooflast
 from hooflast.api.problems import KINDS
+from hooflast.catalog.availability import PresentStatus
 from hooflast.catalog.comparing import Edge, RecordKind
 from hooflast.catalog.doubts import DoubtCode
 from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
@@ -64,6 +65,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "outcome": Outcome,
     "pad": pad.PadKind,
     "pad_effect": PadEffect,
+    "present": PresentStatus,
     "record": RecordKind,
     "severity": Severity,
     "shape": boot.ShapeClass,

@@ -16,6 +16,9 @@ RELEASE: Final = Meta(
     pattern="^sha256-[0-9a-f]{64}$", description="The catalog release this was read from, by its content."
 )
 
+FIRST_DAY: Final = Meta(description="The first day it is in sale; null: it always was.")
+LAST_DAY: Final = Meta(description="The first day it is no longer in sale; null: it still is.")
+
 
 class Document(msgspec.Struct, frozen=True, kw_only=True):
     """What all documents share: every member is always there."""
@@ -46,6 +49,13 @@ class RangeDocument(Document, frozen=True):
     high_mm: float
 
 
+class SizeSuccessorDocument(Document, frozen=True):
+    """The size that took another one's place."""
+
+    boot: str
+    size: str
+
+
 class SizeDocument(Document, frozen=True):
     """One size of a boot model. An axis that its chart leaves out is null."""
 
@@ -54,6 +64,9 @@ class SizeDocument(Document, frozen=True):
     width: RangeDocument | None
     length: RangeDocument | None
     gtin: str | None
+    available_from: Annotated[date | None, FIRST_DAY]
+    discontinued_on: Annotated[date | None, LAST_DAY]
+    successor: Annotated[SizeSuccessorDocument | None, Meta(description="The size that took its place.")]
 
 
 class BootDocument(Document, frozen=True):
@@ -72,8 +85,10 @@ class BootDocument(Document, frozen=True):
     sizes: Annotated[int, Meta(ge=0, description="How many sizes it has.")]
     chart_step_mm: Annotated[float, Meta(description="The rounding unit of its size chart, in mm.")]
     max_pad_mm: Annotated[float, Meta(description="The thickest pad its maker allows; 0: none.")]
+    fit_indicator: Annotated[str, Meta(description="How it shows by itself whether it fits; empty: it does not.")]
     sold_as: SoldAs
-    discontinued_on: date | None
+    available_from: Annotated[date | None, FIRST_DAY]
+    discontinued_on: Annotated[date | None, LAST_DAY]
     successor: Annotated[str | None, Meta(description="The boot model that took its place.")]
     note: str
     provenance: ProvenanceDocument

@@ -11,10 +11,11 @@ from hooflast.api.documents import (
     ProvenanceDocument,
     RangeDocument,
     SizeDocument,
+    SizeSuccessorDocument,
 )
 from hooflast.catalog.lifecycle import KeptRelease
 from hooflast.catalog.loading import PluginReport
-from hooflast.catalog.values import BootModel, CatalogRelease, Maker, Provenance, Range, ReleaseId, Size
+from hooflast.catalog.values import BootModel, CatalogRelease, Maker, Provenance, Range, ReleaseId, Size, SizeSuccessor
 from hooflast.errors import Fault, json_pointer
 from hooflast.texts import Texts
 
@@ -41,7 +42,9 @@ def boot_document(boot: BootModel) -> BootDocument:
         sizes=len(boot.sizes),
         chart_step_mm=boot.chart_step_mm,
         max_pad_mm=boot.max_pad_mm,
+        fit_indicator=boot.fit_indicator,
         sold_as=boot.sold_as,
+        available_from=boot.available_from,
         discontinued_on=boot.discontinued_on,
         successor=boot.successor,
         note=boot.note,
@@ -52,7 +55,16 @@ def boot_document(boot: BootModel) -> BootDocument:
 def size_documents(sizes: Iterable[Size]) -> list[SizeDocument]:
     """Sizes, given from small to large, as documents."""
     return [
-        SizeDocument(code=size.code, place=place, width=_range(size.width), length=_range(size.length), gtin=size.gtin)
+        SizeDocument(
+            code=size.code,
+            place=place,
+            width=_range(size.width),
+            length=_range(size.length),
+            gtin=size.gtin,
+            available_from=size.available_from,
+            discontinued_on=size.discontinued_on,
+            successor=_size_successor(size.successor),
+        )
         for place, size in enumerate(sizes, start=1)
     ]
 
@@ -103,6 +115,10 @@ def _provenance(provenance: Provenance) -> ProvenanceDocument:
         retrieved_on=provenance.retrieved_on,
         sha256=provenance.sha256,
     )
+
+
+def _size_successor(successor: SizeSuccessor | None) -> SizeSuccessorDocument | None:
+    return None if successor is None else SizeSuccessorDocument(boot=successor.boot, size=successor.size)
 
 
 def _range(chart: Range | None) -> RangeDocument | None:

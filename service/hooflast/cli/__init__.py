@@ -9,6 +9,7 @@
     catalog        the catalog releases, boot models and sizes that the installed plugins offer
     releases       the life of a catalog release: stage, check, publish, roll back, withdraw, purge, list
     diff           two catalog releases compared; change_tables prints it
+    present        where an old size leads today
     stored         how commands reach the catalog releases in the store
     database       the database's tables, up and down
     tables         answers and catalogs as tables for a terminal

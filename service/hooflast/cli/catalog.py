@@ -6,12 +6,12 @@ import click
 from rich.console import Console
 
 from hooflast.catalog.loading import LoadedCatalog, load_catalog
-from hooflast.catalog.values import BootModel, CatalogRelease, Range
+from hooflast.catalog.values import BootModel, Range
 from hooflast.cli.diff import diff
+from hooflast.cli.present import find_boot, present
 from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_boot, print_boots, print_plugins
-from hooflast.errors import NotFound
 
 
 @click.group("catalog", help="cli.catalog.help")
@@ -19,7 +19,7 @@ def catalog() -> None:
     """Look at the catalog."""
 
 
-for command in (*COMMANDS, diff):
+for command in (*COMMANDS, diff, present):
     catalog.add_command(command)
 
 
@@ -32,7 +32,7 @@ def show(speak: Speaking, /, *, boot: str | None, release_id: str | None, as_jso
     """Show all boot models of a catalog release, or one with its sizes."""
     library = load_catalog().library
     release = library.active if release_id is None else library.release(release_id)
-    shown = list(release.boots.values()) if boot is None else [_find(release, boot)]
+    shown = list(release.boots.values()) if boot is None else [find_boot(release, boot)]
     if as_json:
         click.echo(json.dumps({"catalog_release": release.id, "boots": [_plain(model) for model in shown]}, indent=2))
     elif boot is None:
@@ -51,13 +51,6 @@ def plugins(speak: Speaking, /, *, as_json: bool) -> None:
         click.echo(json.dumps(_plain_reports(loaded), indent=2))
     else:
         print_plugins(loaded.reports, speak.texts, console=Console())
-
-
-def _find(release: CatalogRelease, name: str) -> BootModel:
-    for boot_id, model in release.boots.items():
-        if name in (boot_id, model.name):
-            return model
-    raise NotFound(resource="boot model", name=name)
 
 
 def _plain(model: BootModel) -> dict[str, object]:

@@ -157,8 +157,8 @@ COMMANDS: Final = (stage, check, publish, rollback, withdraw, purge, list_releas
 
 def _print_releases(found: Sequence[KeptRelease], texts: Texts) -> None:
     table = Table()
-    for column in ("edition", "release", "status", "author", "last-step", "note"):
-        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
+    for column in ("edition", "release", "status", "author", "last-step"):
+        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold", no_wrap=column in ("edition", "release"))
     for kept in found:
         last = kept.steps[-1]
         step = f"{texts.say(f'step.{last.step}')} {last.signature.at:%Y-%m-%d %H:%M} {last.signature.by}"
@@ -168,7 +168,6 @@ def _print_releases(found: Sequence[KeptRelease], texts: Texts) -> None:
             Text(_status(kept, texts), style="bold" if kept.is_active else ""),
             Text(kept.author),
             Text(step),
-            Text(kept.note),
         )
     _console().print(table)
 

@@ -8,6 +8,7 @@ order_plans  POST /v1/order-plans
 makers      GET /v1/makers, /v1/makers/{maker_id}
 boots       GET /v1/boots, /v1/boots/{boot_id}
 sizes       GET /v1/boots/{boot_id}/sizes
+present_size  GET /v1/boots/{boot_id}/present-size
 releases    GET /v1/catalog-releases, /v1/catalog-releases/{release_id}
 release_changes  GET /v1/catalog-releases/{release_id}/changes
 release_effects  POST /v1/release-effects

@@ -57,7 +57,7 @@ LIST_CHANGES: Final = Operation(
     query=(LIMIT, CURSOR, SINCE),
     gives=ChangePage,
     meaning="A page of changes.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 

@@ -28,7 +28,7 @@ WORK_OUT_EFFECTS: Final = Operation(
     takes=ReleaseEffectsForm,
     gives=ReleaseEffectsDocument,
     meaning="The hooves that are answered otherwise.",
-    problems=(503,),
+    problems=(410, 503),
     speaks=True,
 )
 
