@@ -157,6 +157,7 @@ OTHER_VALUES: dict[str, object] = {
     "successor": "vellory-pelverne",
     "note": "New.",
     "sides": Sides.LEFT_AND_RIGHT,
+    "fit_indicator": "The flap lies flat.",
     "available_from": date(2025, 4, 1),
 }
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hooflast.catalog.values import BootId, SizeCode
 from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
-from hooflast.fit.findings import LAST_LOOK, BulbMarks, Finding, HeelGap, Rotation, Seen, Standing
+from hooflast.fit.findings import LAST_LOOK, BulbMarks, Finding, HeelGap, Indicator, Rotation, Seen, Standing
 from hooflast.fit.hoof import AnimalType, Limb
 from hooflast.fit.lookahead import MOST_TRIES, Order
 from hooflast.fit.remark import Severity
@@ -331,6 +331,30 @@ class TestWhatIsToldBeside:
         assert answer.versions.catalog_release == SHELF.release.id
         assert answer.versions.language == "en"
         assert answer.maker.name == "Haskeby"
+
+
+class TestTheBootsOwnIndicator:
+    """Where its maker says how a boot shows that it fits, that is looked at too."""
+
+    WITH_ONE = shelf_of(boot("amble", fit_indicator="The flap lies flat."))
+
+    def test_its_maker_s_words_are_told_each_time_the_boot_is_looked_at(self):
+        for told in ((), (tried("thrush", Finding.HEEL_NOT_SEATED),)):
+            facts = [one.facts for one in asked(*told, shelf=self.WITH_ONE).steps if one.code == "read-the-indicator"]
+            assert facts == [{"indicator_note": "The flap lies flat."}]
+        assert "read-the-indicator" not in codes(asked(tried("thrush", Finding.STAYS_PUT), shelf=self.WITH_ONE))
+        assert "read-the-indicator" not in codes(asked())
+
+    def test_what_it_reads_is_weighed_with_the_rest(self):
+        doubtful = reading(width=126.5, length=126.5)
+        alone, against = (
+            {one.size.code: one.chances[Standing.RIGHT] for one in asked(seen, hoof=doubtful).sizes}
+            for seen in (
+                tried("dove", Finding.STAYS_PUT),
+                tried("dove", Finding.STAYS_PUT, indicator=Indicator.TOO_LARGE),
+            )
+        )
+        assert against[SizeCode("dove")] < alone[SizeCode("dove")]
 
 
 class TestWhatTheCatalogDoesNotHave:

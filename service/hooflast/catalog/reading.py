@@ -110,6 +110,7 @@ def _boot(entry: Mapping[str, Any], *, provenance: Provenance) -> BootModel:
         shape=ShapeClass(entry["shape"]),
         limbs=LimbSet(entry["limbs"]),
         sides=Sides(entry.get("sides", Sides.EITHER)),
+        fit_indicator=entry.get("fit_indicator", ""),
         animal_types=frozenset(map(AnimalType, entry["animal_types"])),
         intended_uses=frozenset(map(IntendedUse, entry["intended_uses"])),
         suits_needs=frozenset(map(Need, entry.get("suits_needs", ()))),

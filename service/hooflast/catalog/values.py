@@ -108,6 +108,7 @@ class BootModel:
 
     `chart_step_mm` is the chart's rounding unit: a range is widened by half of it on both sides.
     `max_pad_mm` is the thickest pad its maker allows (0: none).
+    `fit_indicator` is how it shows by itself whether it fits, in its maker's words, where there is such a thing.
     `suits_needs` are the needs its maker states it is built for.
     It is in sale from `available_from` (None: always was) to the day before `discontinued_on`; `successor` leads an
     owner of an old boot to its present one.
@@ -131,6 +132,7 @@ class BootModel:
     successor: BootId | None = None
     note: str = ""
     sides: Sides = Sides.EITHER
+    fit_indicator: str = ""
     available_from: date | None = None
 
 

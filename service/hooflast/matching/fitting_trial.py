@@ -87,8 +87,7 @@ def _with_sizes(
     trial, best = trial_of(question, shelf, boot=boot.id), best_by_measurement(question, shelf, boot=boot.id)
     step = next_step(trial, order=question.order, best=best)
     waiting = waits_at_home(question, shelf, trial=trial, step=step)
-    may_move = may_be_ridden(question.horse.needs) and not standing_only(boot)
-    advice = Advice.TRY if waiting is not None else _advice(step.step.value, may_move=may_move)
+    advice = Advice.TRY if waiting is not None else _advice(step.step.value, may_move=_may_move(question, boot=boot))
     size = step.size if waiting is None else waiting
     left = (why_left(trial),) if advice is Advice.CHANGE_BOOT else ()
     return replace(
@@ -99,8 +98,22 @@ def _with_sizes(
         shortest=expected(step.shortest, shelf=shelf),
         exchanges=() if waiting is None else exchanges(question, shelf, trial=trial, size=waiting, best=best),
         next_boot=next_boot(question, shelf, today=today) if left else None,
-        steps=(*left, *to_do(advice, may_move=may_move, at_home=question.at_home is not None)),
+        steps=(*left, *_to_do(advice, question, boot=boot)),
     )
+
+
+def _to_do(advice: Advice, question: FittingQuestion, *, boot: BootModel) -> tuple[Remark, ...]:
+    return to_do(
+        advice,
+        may_move=_may_move(question, boot=boot),
+        at_home=question.at_home is not None,
+        fit_indicator=boot.fit_indicator,
+    )
+
+
+def _may_move(question: FittingQuestion, *, boot: BootModel) -> bool:
+    """Whether the horse may be walked and trotted in the boot."""
+    return may_be_ridden(question.horse.needs) and not standing_only(boot)
 
 
 def _advice(step: str, *, may_move: bool) -> Advice:

@@ -36,13 +36,18 @@ TO_DO: Final = {
 }
 """What to do, in order; nothing here forces a boot on, and only a boot that stays put is moved in."""
 
-IN_THE_BOOT: Final = frozenset({Advice.TRY, Advice.TRY_AGAIN, Advice.SEAT_AGAIN, Advice.MOVE})
+LOOKED_AT: Final = frozenset({Advice.TRY, Advice.TRY_AGAIN, Advice.SEAT_AGAIN})
 
 
-def to_do(advice: Advice, *, may_move: bool = True, at_home: bool = False) -> tuple[Remark, ...]:
-    """What to do and how. `at_home`: the boot may have to go back, so it is kept as new."""
+def to_do(
+    advice: Advice, *, may_move: bool = True, at_home: bool = False, fit_indicator: str = ""
+) -> tuple[Remark, ...]:
+    """What to do and how. `at_home`: the boot may have to go back, so it is kept as new. `fit_indicator`: how it shows
+    by itself whether it fits."""
     steps = TO_DO[advice] if may_move or advice is not Advice.KEEP else STANDING
-    return (*AT_HOME, *steps) if at_home and advice in IN_THE_BOOT else steps
+    if fit_indicator and advice in LOOKED_AT:
+        steps = (*steps, Remark(code="read-the-indicator", facts={"indicator_note": fit_indicator}))
+    return (*AT_HOME, *steps) if at_home and advice in (LOOKED_AT | {Advice.MOVE}) else steps
 
 
 def why_left(trial: Trial) -> Remark:
