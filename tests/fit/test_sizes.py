@@ -1,5 +1,7 @@
 """Size charts as edges: the one link between hoof and size, against the linear ramp it stands for."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -175,6 +177,30 @@ class TestEdges:
             )
 
     @bounded
+    @given(closure=closures, make_sd=st.floats(0.0, 3.0))
+    def test_boots_that_differ_more_blur_every_edge_and_no_inner_edge_has_a_give(self, closure, make_sd):
+        chart = replace(single((100.0, 120.0), (90.0, 115.0), closure=closure), make_sd_mm=make_sd)
+        table, give = size_table([chart]), GIVE[closure]
+        assert table.edge_sd_mm[0] ** 2 == pytest.approx(
+            make_sd**2
+            + np.array(
+                [
+                    [give.loose_mm**2, 0.0, 0.0, give.tight_width_mm**2],
+                    [give.loose_mm**2, 0.0, 0.0, 0.0],
+                ]
+            )
+            / 12.0
+        )
+        assert table.near_sd_mm[0, :, 0] ** 2 == pytest.approx(make_sd**2 + TOLERANCE_MM[closure] ** 2 / 12.0)
+        assert table.near_sd_mm[0, :, 1].tolist() == table.edge_sd_mm[0, :, TIGHT].tolist()
+
+    @pytest.mark.parametrize("closure", Closure)
+    def test_nearness_runs_from_the_closure_s_tolerance_to_where_the_clearance_is_used_up(self, closure):
+        table = size_table([single((100.0, 120.0), (90.0, 115.0), closure=closure, chart_step_mm=2.0)])
+        tolerance, tight = TOLERANCE_MM[closure], GIVE[closure].tight_width_mm
+        assert table.near_mm[0].tolist() == [[121.0 - tolerance, 121.0 + tight / 2.0], [116.0 - tolerance, 116.0]]
+
+    @bounded
     @given(charts())
     def test_an_axis_that_the_chart_leaves_out_has_no_edge_anywhere(self, chart):
         table = size_table([chart])
@@ -182,7 +208,8 @@ class TestEdges:
         assert missing.tolist() == [
             [chart.widths_mm[size] is None, chart.lengths_mm[size] is None] for size in range(len(chart.widths_mm))
         ]
-        assert np.all(np.isinf(table.edges_mm[missing]))
+        assert np.all(table.edges_mm[missing] == [-np.inf, -np.inf, np.inf, np.inf])
+        assert np.all(table.near_mm[missing] == [-np.inf, np.inf])
         assert np.all(np.isfinite(table.edges_mm[table.has_axis]))
 
     @bounded

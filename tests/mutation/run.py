@@ -27,6 +27,7 @@ only_mutate = ["src/hooflast/{module}.py"]
 pytest_add_cli_args = ["-p", "no:cacheprovider", "--tb=short"]
 pytest_add_cli_args_test_selection = [{tests}]
 use_git_change_detection = false
+process_isolation = "forkserver"
 
 [tool.pytest.ini_options]
 addopts = ["--import-mode=importlib"]
