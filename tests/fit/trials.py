@@ -33,8 +33,8 @@ def by_hand(
     )
 
 
-def weights(count: int) -> st.SearchStrategy[list[float]]:
-    return st.lists(st.floats(0.01, 1.0), min_size=count, max_size=count)
+def weights(count: int, *, least: float = 0.01) -> st.SearchStrategy[list[float]]:
+    return st.lists(st.floats(least, 1.0), min_size=count, max_size=count)
 
 
 def least_loss(fits: Sequence[float], between: Sequence[float], *, tries: int, left_costs: float) -> float:
