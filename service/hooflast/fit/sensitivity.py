@@ -10,6 +10,7 @@ from hooflast.fit.chances import preference
 from hooflast.fit.estimate import estimates_if_read
 from hooflast.fit.hoof import AnimalType, Axis, HoofReading
 from hooflast.fit.normal import Floats
+from hooflast.fit.pad import RoomLost
 from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import AXES, SizeTable
 
@@ -31,12 +32,19 @@ class Turn:
 
 
 def nearest_turns(
-    reading: HoofReading, table: SizeTable, *, animal_type: AnimalType, boot: int, best: int
+    reading: HoofReading,
+    table: SizeTable,
+    *,
+    animal_type: AnimalType,
+    boot: int,
+    best: int,
+    room: RoomLost | None = None,
 ) -> tuple[Turn, ...]:
     """Per axis the smallest change that would turn the best size of a boot model, nearest first; none beyond reach.
 
     A longer reading asks for a larger size and a shorter one for a smaller, so a turn is looked for in strides first,
-    then within the stride in which it came; all sides at once, each worth within the error of `series`.
+    then within the stride in which it came; all sides at once, each worth within the error of `series`. `room` is what
+    a pad takes in the boot.
     """
     sizes = table.sizes_of(boot)
     near = slice(max(sizes.start, best - 1), min(sizes.stop, best + 2))
@@ -45,8 +53,9 @@ def nearest_turns(
     def size_after(steps: NDArray[np.intp]) -> NDArray[np.intp]:
         """The best size after so many steps to each side, (4, n)."""
         changes = SIDES[:, None] * (steps * STEP_MM)[..., None]
+        estimates = estimates_if_read(reading, animal_type=animal_type, changes_mm=changes.reshape(-1, 2))
         worth = expected_worths(
-            estimates_if_read(reading, animal_type=animal_type, changes_mm=changes.reshape(-1, 2)),
+            estimates if room is None else estimates.changed(by_mm=room.mean_mm, covariance=room.covariance),
             edges_mm=table.edges_mm[near],
             edge_sd_mm=table.edge_sd_mm[near],
             steps=preferred,
