@@ -37,10 +37,12 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
     monkeypatch.setenv("COLUMNS", "200")
 
     def run(*arguments: str) -> Ran:
-        with pytest.raises(SystemExit) as stopped:
+        try:
             main(arguments)
+        except SystemExit as stopped:
+            code = int(stopped.code or 0)
         out, err = capfd.readouterr()
-        return Ran(code=int(stopped.value.code or 0), out=out, err=err)
+        return Ran(code=code, out=out, err=err)
 
     return run
 

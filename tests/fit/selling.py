@@ -57,8 +57,8 @@ class Shop:
             read[rows] += self.biases.get(group, (0.0, 0.0)) + np.einsum(
                 "nij,nj->ni", roots, generator.standard_normal((len(rows), 2))
             )
-        sales = []
-        rows, sizes = [], []
+        sales: list[Sale] = []
+        sold: list[int] = []
         for row in np.flatnonzero(self._near(read, boots=boots)):
             group = self.groups[by_group[row]]
             reading = self._reading(read[row], group=group)
@@ -67,9 +67,9 @@ class Shop:
             if size >= 0:
                 gains = reading_gains(reading, animal_type=self.animal_type)
                 sales.append(Sale(estimate=estimate, gains=gains, size=size, group=group, outcome=Outcome.KEPT))
-                rows.append(row)
-                sizes.append(size)
-        outcomes = self.outcomes(hooves[rows], np.array(sizes, dtype=int), generator)
+                sold.append(int(row))
+        sizes = np.array([sale.size for sale in sales], dtype=int)
+        outcomes = self.outcomes(hooves[sold], sizes, generator)
         return [replace(sale, outcome=outcome) for sale, outcome in zip(sales, outcomes, strict=True)]
 
     def _near(self, read, *, boots) -> np.ndarray:

@@ -70,6 +70,7 @@ class TestFolds:
     def test_orders_are_dealt_out_in_turn(self) -> None:
         assert folds(range(12)).tolist() == [0, 1, 2, 3, 4, 0, 1, 2, 3, 4, 0, 1]
         assert folds(["a", "b", "a", "c"]).tolist() == [0, 1, 0, 2]
+        assert folds(()).dtype == np.intp
 
 
 class TestHoldingOut:
@@ -119,11 +120,11 @@ class TestHoldingOut:
 
 class TestEvidence:
     def test_it_is_the_mean_gain_and_its_standard_error_over_orders(self) -> None:
-        words = [Outcome.KEPT, Outcome.TOO_SMALL, Outcome.KEPT, Outcome.KEPT, Outcome.TURNED]
+        words = [Outcome.KEPT, Outcome.TOO_SMALL, Outcome.RUBBED, Outcome.KEPT, Outcome.TURNED]
         held_out = HeldOut(gains=np.array([0.1, 0.3, -0.1, 9.0, 0.5]), kept=np.full(5, 0.5))
         found = evidence(held_out, told(*words), rows=np.array([0, 1, 2, 4]), orders=["a", "a", "b", "x", "c"])
         sums = np.array([0.4, -0.1, 0.5])
-        assert (found.outcomes, found.returns) == (4, 2)
+        assert (found.outcomes, found.returns) == (4, 3)
         assert found.gain == pytest.approx(sums.sum() / 4.0)
         assert found.error == pytest.approx(np.sqrt(3.0) * sums.std(ddof=1) / 4.0)
 
@@ -141,7 +142,13 @@ class TestEvidence:
     def test_one_order_alone_has_no_error_to_tell(self) -> None:
         held_out = HeldOut(gains=np.array([0.2, 0.4]), kept=np.full(2, 0.5))
         found = evidence(held_out, told(Outcome.KEPT, Outcome.KEPT), rows=np.arange(2), orders=["a", "a"])
-        assert (found.gain, found.error) == (pytest.approx(0.3), 0.0)
+        assert found.gain == pytest.approx(0.3)
+        assert found.error == 0.0
+
+    def test_two_orders_have_one(self) -> None:
+        held_out = HeldOut(gains=np.array([0.2, 0.4]), kept=np.full(2, 0.5))
+        found = evidence(held_out, told(Outcome.KEPT, Outcome.KEPT), rows=np.arange(2), orders=["a", "b"])
+        assert found.error == pytest.approx(np.sqrt(2.0) * np.std([0.2, 0.4], ddof=1) / 2.0)
 
     @pytest.mark.parametrize(
         ("one", "bar"),
@@ -184,9 +191,20 @@ class TestReliability:
         words = [Outcome.KEPT] * 3 + [Outcome.TOO_SMALL]
         found = reliability(HeldOut(gains=np.zeros(4), kept=np.array([0.5, 0.5, 0.8, 0.8])), told(*words))
         (one,) = found.bins
-        assert (one.outcomes, one.foretold, one.kept) == (4, pytest.approx(0.65), 0.75)
+        assert (one.outcomes, one.kept) == (4, 0.75)
+        assert one.foretold == pytest.approx(0.65)
         statistic = (3.0 - 2.6) ** 2 / (2 * 0.25 + 2 * 0.16)
         assert found.likelihood == pytest.approx(2.0 * (1.0 - _normal(np.sqrt(statistic))), abs=1e-9)
+
+    def test_like_chances_are_binned_as_they_come(self) -> None:
+        words = [Outcome.KEPT] * 20 + [Outcome.TURNED] * 20
+        found = reliability(HeldOut(gains=np.zeros(40), kept=np.full(40, 0.5)), told(*words))
+        assert [one.kept for one in found.bins] == [1.0, 0.0]
+
+    def test_a_bin_counts_for_one_degree_of_freedom_whatever_is_left_over(self) -> None:
+        words = [Outcome.KEPT] * 20 + [Outcome.TURNED] * 15
+        found = reliability(HeldOut(gains=np.zeros(35), kept=np.full(35, 0.5)), told(*words))
+        assert found.likelihood == pytest.approx(2.0 * (1.0 - _normal(2.5 / np.sqrt(35 * 0.25))), abs=1e-9)
 
     def test_chances_that_hold_are_borne_out_as_often_as_they_should(self) -> None:
         chances = np.random.default_rng(0).uniform(0.3, 0.95, 300)

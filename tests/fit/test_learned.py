@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.optimize import minimize
+from scipy.optimize import LinearConstraint, minimize
 from tests.fit.selling import CLINIC, WEB
 from tests.fit.strategies import bounded, charts, hoof, known, ladder, single
 
@@ -62,13 +62,12 @@ class TestSizesInOrder:
     def test_they_are_the_nearest_for_which_this_holds(self) -> None:
         given_mm, gaps, weights = np.array([3.0, -2.0, 1.0, -4.0]), np.array([2.0, 1.0, 3.0]), np.array([1, 3, 2, 0.5])
         ordered = in_order(given_mm, gaps=gaps, weights=weights)
-        nearest = minimize(
-            lambda each: weights @ (each - given_mm) ** 2,
-            np.zeros(4),
-            constraints={"type": "ineq", "fun": lambda each: np.diff(each) + gaps},
-            method="SLSQP",
-            options={"ftol": 1e-14, "maxiter": 500},
-        )
+
+        def off(each: np.ndarray) -> float:
+            return float(weights @ (each - given_mm) ** 2)
+
+        in_line = LinearConstraint(np.diff(np.eye(4), axis=0), lb=-gaps)
+        nearest = minimize(off, np.zeros(4), constraints=in_line, method="SLSQP", options={"ftol": 1e-14})
         assert nearest.success
         assert ordered == pytest.approx(nearest.x, abs=1e-5)
 

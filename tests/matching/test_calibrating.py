@@ -123,7 +123,8 @@ def test_what_says_nothing_of_fit_is_set_aside_and_counted() -> None:
 def test_where_no_outcome_says_anything_of_fit_nothing_is_learned(words: Sequence[Outcome]) -> None:
     proposal = propose(*(sold(outcome=word) for word in words))
     assert proposal.boots == ()
-    assert proposal.whole is proposal.reliability is None
+    assert proposal.whole is None
+    assert proposal.reliability is None
     assert proposal.keeping[Side.TIGHT].share == pytest.approx(0.0)
 
 
