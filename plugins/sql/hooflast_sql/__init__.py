@@ -1,0 +1,1 @@
+"""Boots and their sizes from a database, by a query, as a catalog plugin for Hooflast."""
