@@ -294,6 +294,19 @@ def test_a_source_without_a_day_belongs_to_the_day_it_was_fetched_on() -> None:
     assert release.released_on == AUTUMN
 
 
+def test_what_was_fetched_is_handed_back_for_the_next_time() -> None:
+    class Known(Plugin):
+        def fetch(self, source: Source, *, settings: object, held: Any) -> Fetched:
+            fetched = super().fetch(source, settings=settings, held=held)
+            return replace(fetched, version=held.version + "+" if held else "a")
+
+    known = entry("known", Known("known", edition(content("marlowick"))))
+    first = load_catalog([known], ask=ask_here)
+    second = load_catalog([known], ask=ask_here, held=first.fetched)
+    versions = [[held.version for held in loaded.fetched["known"].values()] for loaded in (first, second)]
+    assert versions == [["a"], ["a+"]]
+
+
 def test_provenance_has_the_digest_of_what_was_fetched() -> None:
     raw = b"marlowick;118;122"
     made = as_file(content("marlowick"))

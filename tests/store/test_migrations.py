@@ -44,6 +44,7 @@ ROWS: dict[str, dict[str, Any]] = {
         "note": "", "report": None,
     },
     "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
+    "plugin_fetches": {"plugin": "feed", "source": "boots.json", "version": "1", "packed": b"\x00\xff"},
     "plugin_reports": {"plugin": "demo", "asked_at": NOW, "report": b"{}"},
 }  # fmt: skip
 """One row for each table, in an order that their foreign keys allow."""

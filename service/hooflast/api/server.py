@@ -87,12 +87,14 @@ def plugins_of(settings: Settings) -> dict[str, PluginConfiguration]:
 
 async def _take_up_plugins(store: Store, *, configured: Mapping[str, PluginConfiguration], now: datetime) -> None:
     """Ask every plugin, keep what became of it, and publish what is new."""
-    loaded = await asyncio.to_thread(load_catalog, configured=configured)
+    held = await store.plugin_fetches.all()
+    loaded = await asyncio.to_thread(load_catalog, configured=configured, held=held)
     for report in loaded.reports:
         if report.failure is not None or report.faults:
             reason = report.failure.reason if report.failure else None
             log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
     await store.plugin_reports.replace(write_reports(loaded.reports), asked_at=now)
+    await store.plugin_fetches.replace(loaded.fetched)
     signature = Signature(by=PUBLISHER, at=now)
     for release_id in await publish_new(loaded.library.releases, releases=store.releases, signature=signature):
         log.info("catalog release published", release=release_id)

@@ -5,7 +5,7 @@ rest is put together (`composing`) as the library.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any, Final
@@ -14,7 +14,7 @@ from hooflast.catalog.asking import Asked, Limits, ask_plugin
 from hooflast.catalog.composing import Published, compose
 from hooflast.catalog.library import Library
 from hooflast.catalog.offers import Edition, Offer
-from hooflast.catalog.plugin import ENTRY_POINT_GROUP, RowFate
+from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held, RowFate
 from hooflast.catalog.reading import read_files
 from hooflast.errors import Fault, InputRefused, PluginFailed
 
@@ -28,6 +28,7 @@ class PluginConfiguration:
 
 
 _NOT_CONFIGURED: Final[Mapping[str, PluginConfiguration]] = {}
+_NOTHING_HELD: Final[Mapping[str, Mapping[str, Held]]] = {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +51,11 @@ class PluginReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedCatalog:
-    """The library of all plugins that could be used, and a report on every plugin that was found."""
+    """The library of all plugins that could be used, a report on every plugin that was found, and what they fetched."""
 
     library: Library
     reports: tuple[PluginReport, ...]
+    fetched: Mapping[str, Mapping[str, Held]] = field(default_factory=dict)
 
 
 def installed_plugins() -> tuple[EntryPoint, ...]:
@@ -70,20 +72,23 @@ def load_catalog(
     found: Iterable[EntryPoint] | None = None,
     *,
     configured: Mapping[str, PluginConfiguration] = _NOT_CONFIGURED,
+    held: Mapping[str, Mapping[str, Held]] = _NOTHING_HELD,
     ask: Callable[[EntryPoint, Asked], Offer] = ask_within_limits,
 ) -> LoadedCatalog:
     """Ask the plugins behind `found`, or all installed ones, and make the library of what they publish.
 
-    `configured` says how each plugin is used, by the name of its entry point.
+    `configured` says how each plugin is used, and `held` what its sources gave the last time, by the name of its entry
+    point.
     """
     reports: dict[str, PluginReport] = {}
     failed: list[PluginReport] = []
+    fetched: dict[str, Mapping[str, Held]] = {}
     published: list[Published] = []
     for entry_point in sorted(installed_plugins() if found is None else found, key=lambda one: (one.name, one.value)):
         version = entry_point.dist.version if entry_point.dist else "unknown"
         try:
             use = configured.get(entry_point.name, PluginConfiguration())
-            offer = ask(entry_point, Asked(settings=use.settings))
+            offer = ask(entry_point, Asked(settings=use.settings, held=held.get(entry_point.name, {})))
             if offer.plugin in reports:
                 raise PluginFailed(plugin=entry_point.name, reason=f"another plugin is called {offer.plugin!r} already")
             accepted, report = _read(offer, priority=use.priority)
@@ -91,10 +96,11 @@ def load_catalog(
             failed.append(PluginReport(plugin=entry_point.name, version=version, failure=failure))
         else:
             published += accepted
+            fetched[entry_point.name] = offer.fetched
             reports[offer.plugin] = replace(report, version=version)
     composed = compose(published)
     told = [replace(one, faults=(*one.faults, *composed.left_out.get(one.plugin, ()))) for one in reports.values()]
-    return LoadedCatalog(library=Library(releases=composed.releases), reports=(*told, *failed))
+    return LoadedCatalog(library=Library(releases=composed.releases), reports=(*told, *failed), fetched=fetched)
 
 
 def _read(offer: Offer, *, priority: int) -> tuple[list[Published], PluginReport]:

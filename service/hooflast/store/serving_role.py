@@ -30,6 +30,7 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "catalog_release_steps": "SELECT, INSERT",
         "active_catalog_release": "SELECT, INSERT, UPDATE (release_id, revision)",
         "plugin_reports": "SELECT, INSERT, DELETE",
+        "plugin_fetches": "SELECT, INSERT, DELETE",
         "alembic_version": "SELECT",
     }
 )

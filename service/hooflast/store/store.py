@@ -10,6 +10,7 @@ from hooflast.store import migrations
 from hooflast.store.answers import answers_of
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
+from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
 from hooflast.store.serving_role import read_role
@@ -32,6 +33,7 @@ class Store:
         self.signing_keys = SigningKeys(sessions)
         self.releases = Releases(sessions)
         self.plugin_reports = PluginReports(sessions)
+        self.plugin_fetches = PluginFetches(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:

@@ -6,6 +6,7 @@ from hooflast.store.tables.catalog_release import CatalogRelease
 from hooflast.store.tables.catalog_release_content import CatalogReleaseContent
 from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
 from hooflast.store.tables.match_receipt import MatchReceipt
+from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
 from hooflast.store.tables.signing_key import SigningKey
 from hooflast.store.tables.tenant import Tenant
@@ -19,6 +20,7 @@ __all__ = [
     "CatalogReleaseContent",
     "CatalogReleaseStep",
     "MatchReceipt",
+    "PluginFetch",
     "PluginReport",
     "SigningKey",
     "Tenant",

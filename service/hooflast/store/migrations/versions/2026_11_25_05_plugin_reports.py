@@ -1,4 +1,4 @@
-"""Plugin reports: what became of each catalog plugin the last time it was asked. They are the service's own."""
+"""Plugin reports and fetches: what became of each catalog plugin the last time it was asked, and what it fetched."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -8,7 +8,7 @@ down_revision = "2026_11_25_04"
 
 
 def upgrade() -> None:
-    """Make the table."""
+    """Make the tables."""
     op.create_table(
         "plugin_reports",
         sa.Column("plugin", sa.Text().with_variant(sa.Text(collation="C"), "postgresql"), nullable=False),
@@ -17,7 +17,17 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("plugin", name="pk_plugin_reports"),
     )
 
+    op.create_table(
+        "plugin_fetches",
+        sa.Column("plugin", sa.Text().with_variant(sa.Text(collation="C"), "postgresql"), nullable=False),
+        sa.Column("source", sa.Text().with_variant(sa.Text(collation="C"), "postgresql"), nullable=False),
+        sa.Column("version", sa.Text(), nullable=False),
+        sa.Column("packed", sa.LargeBinary(), nullable=False),
+        sa.PrimaryKeyConstraint("plugin", "source", name="pk_plugin_fetches"),
+    )
+
 
 def downgrade() -> None:
-    """Drop the table; plugins are asked again at the next start."""
+    """Drop the tables; plugins are asked, and fetch everything, again at the next start."""
+    op.drop_table("plugin_fetches")
     op.drop_table("plugin_reports")
