@@ -9,7 +9,6 @@ from msgspec import Meta
 
 from hooflast.exchange.answer_parts import (
     CautionDocument,
-    Chance,
     Document,
     RemarkDocument,
     Sentence,
@@ -21,34 +20,15 @@ from hooflast.exchange.answer_parts import (
     rounded_chance,
     versions_document,
 )
+from hooflast.exchange.cycle_parts import SizeInCycleDocument, TurnDocument, size_in_cycle, turn_document
 from hooflast.exchange.match_document import EstimateDocument, MatchedBootDocument
-from hooflast.fit.cycle import Moment, Side, Turn
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Learned
 from hooflast.fit.hoof import AnimalType, Axis, Limb
 from hooflast.matching.answer import Estimated
-from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, SizeInCycle, WeekInCycle
+from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, WeekInCycle
 from hooflast.texts import Texts
 from hooflast.units import Unit
-
-
-class MomentChancesDocument(Document, frozen=True):
-    """Chance that a size fits at each moment."""
-
-    as_measured: Chance
-    after_trim: Annotated[float, Meta(ge=0, le=1, description="Just after the next trim.")]
-    end_of_cycle: Annotated[float, Meta(ge=0, le=1, description="Just before the trim after that.")]
-
-
-class SizeInCycleDocument(Document, frozen=True):
-    """One size over the cycle."""
-
-    size: Annotated[str, Meta(description="The maker's size code.")]
-    chances: MomentChancesDocument
-    holds_chance: Annotated[
-        float,
-        Meta(ge=0, le=1, description="Chance that it fits at all three moments and in the weeks between: one hoof."),
-    ]
 
 
 class WeekInCycleDocument(Document, frozen=True):
@@ -61,15 +41,6 @@ class WeekInCycleDocument(Document, frozen=True):
     still_fits_chance: Annotated[
         float, Meta(ge=0, le=1, description="Chance that it fits in every week from the trim to this one.")
     ]
-
-
-class TurnDocument(Document, frozen=True):
-    """When the size turns tight or loose on one axis, in weeks after a trim. Null: later than two cycles."""
-
-    side: Side
-    week: Annotated[float | None, Meta(description="By this week it is as likely as not to have turned.")]
-    early_week: Annotated[float, Meta(description="By this week it has turned with a chance of 10 %.")]
-    late_week: Annotated[float | None, Meta(description="By this week it has turned with a chance of 90 %.")]
 
 
 class LearnedRateDocument(Document, frozen=True):
@@ -141,23 +112,6 @@ def cycle_document(answer: CycleAnswer, *, texts: Texts) -> CycleAnswerDocument:
         assumptions=remarks(answer.assumptions, family="assumption", texts=texts),
         versions=versions_document(answer.versions),
     )
-
-
-def size_in_cycle(size: SizeInCycle) -> SizeInCycleDocument:
-    """One size over the cycle, as a document."""
-    chances = {moment.value: rounded_chance(size.chances[moment]) for moment in Moment}
-    return SizeInCycleDocument(
-        size=size.size.code, chances=MomentChancesDocument(**chances), holds_chance=rounded_chance(size.holds_chance)
-    )
-
-
-def turn_document(turned: Turn | None) -> TurnDocument | None:
-    """The turn of a size, as a document."""
-    if turned is None:
-        return None
-    week, late_week = (None if week is None else rounded(week, decimals=1) for week in (turned.week, turned.late_week))
-    early_week = rounded(turned.early_week, decimals=1)
-    return TurnDocument(side=turned.side, week=week, early_week=early_week, late_week=late_week)
 
 
 def _asked(question: CycleQuestion) -> AskedCycleDocument:

@@ -20,10 +20,7 @@ from hooflast.matching.question import MatchQuestion
 from hooflast.matching.trim_cycle_answer import CycleQuestion
 
 MOST_PAST_READINGS: Final = 40
-SHORTEST_WEEKS: Final = 2
-LONGEST_WEEKS: Final = 16
 
-CycleWeeks = Annotated[float, Field(strict=True, ge=SHORTEST_WEEKS, le=LONGEST_WEEKS)]
 BootName = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 
 
@@ -82,7 +79,7 @@ class CycleForm(MeasuredForm):
         description="Weeks from the last trim to the reading; not told, any week of the cycle is as likely as another.",
         examples=[1],
     )
-    cycle_weeks: CycleWeeks = Field(description="Weeks from one trim to the next.", examples=[7])
+    cycle_weeks: fields.CycleWeeks = Field(description="Weeks from one trim to the next.", examples=[7])
     boot: BootName | None = Field(
         None,
         description="The id of the boot model to look at; left out: for each hoof the one that follows it best once it "

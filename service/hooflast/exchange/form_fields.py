@@ -19,6 +19,8 @@ MOST_ON_CURVE: Final = 40
 MOST_STOCK: Final = 1_000_000
 LONGEST_NAME: Final = 80
 MOST_WEEKS: Final = 104
+SHORTEST_CYCLE_WEEKS: Final = 2
+LONGEST_CYCLE_WEEKS: Final = 16
 OLDEST_DAYS: Final = 10 * 366
 
 
@@ -56,6 +58,7 @@ def _whole(value: object) -> object:
 
 Day = Annotated[date, PlainValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
 Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
+CycleWeeks = Annotated[float, Field(strict=True, ge=SHORTEST_CYCLE_WEEKS, le=LONGEST_CYCLE_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
 ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 BootId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]

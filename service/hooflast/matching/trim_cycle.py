@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from hooflast.errors import Fault, InputRefused
 from hooflast.fit import ENGINE
 from hooflast.fit.chances import preference
-from hooflast.fit.cycle import Cycle, Moment, chances_at, held_chances, hoof_after, hoof_at, joint_chances, turn
+from hooflast.fit.cycle import Cycle, Moment, chances_at, held_chances, hoof_after, hoof_at
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.growth import usual_changes
 from hooflast.fit.history import Learned, learn
@@ -23,7 +23,7 @@ from hooflast.fit.hoof import HoofReading, Limb, Method
 from hooflast.fit.match import match_hoof
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.series import expected_worths
-from hooflast.fit.sizes import AXES, SizeTable
+from hooflast.fit.sizes import SizeTable
 from hooflast.matching.answer import Estimated, Versions
 from hooflast.matching.cautions import COMMON_PRACTICE, CONVENTION, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import STANDING_USES, choose_boots
@@ -32,8 +32,9 @@ from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.size_in_cycle import sizes_in_cycle, told_by, turns_of
 from hooflast.matching.trim_cycle_advice import advice
-from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, SizeInCycle, WeekInCycle
+from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, WeekInCycle
 
 
 def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, language: str) -> CycleAnswer:
@@ -143,7 +144,7 @@ def _in_boot(hoof: HoofInCycle, *, boot: int, size: int | None, painful: bool, s
     neighbours = [each for each in (size - 1, size + 1) if each in table.sizes_of(boot)]
     sizes = sizes_in_cycle(cycle, shelf=shelf, sizes=[size] if painful else [size, *neighbours])
     weeks = _weeks(cycle, table, size=size)
-    turns = {axis: turn(cycle, table, size=size, axis=column) for column, axis in enumerate(AXES)}
+    turns = turns_of(cycle, table, size=size)
     model = shelf.boots[boot]
     told: tuple[Remark, ...] = (Remark(code="ask-first"),)
     if not painful:
@@ -162,7 +163,8 @@ def _in_boot(hoof: HoofInCycle, *, boot: int, size: int | None, painful: bool, s
 
 
 def _learned(reading: HoofReading, *, question: CycleQuestion) -> Learned:
-    usual = usual_changes(reading.limb, cycle_weeks=question.cycle_weeks, circumstances=question.circumstances)
+    circumstances = question.circumstances | told_by(question.horse.needs)
+    usual = usual_changes(reading.limb, cycle_weeks=question.cycle_weeks, circumstances=circumstances)
     return learn(
         question.histories.get(reading.limb, ()),
         usual=usual,
@@ -185,20 +187,6 @@ def best_size(hoof: Estimate, table: SizeTable, *, boot: int) -> int:
     steps = np.broadcast_to(preference(table.closures[boot]), (1, len(sizes), 4))
     (worth,) = expected_worths(hoof, edges_mm=table.edges_mm[rows], edge_sd_mm=table.edge_sd_mm[rows], steps=steps)
     return sizes[int(np.argmax(worth))]
-
-
-def sizes_in_cycle(cycle: Cycle, *, shelf: Shelf, sizes: Sequence[int]) -> tuple[SizeInCycle, ...]:
-    """The chances of some sizes; none holds more surely than it fits at its worst moment."""
-    at_moment = {moment: chances_at(hoof_at(cycle, moment), shelf.table, sizes=sizes) for moment in Moment}
-    joint = np.minimum(joint_chances(cycle, shelf.table, sizes=sizes), np.min(list(at_moment.values()), axis=0))
-    return tuple(
-        SizeInCycle(
-            size=shelf.sizes[size],
-            chances={moment: float(chances[place]) for moment, chances in at_moment.items()},
-            holds_chance=float(joint[place]),
-        )
-        for place, size in enumerate(sizes)
-    )
 
 
 def _weeks(cycle: Cycle, table: SizeTable, *, size: int) -> tuple[WeekInCycle, ...]:
@@ -246,8 +234,8 @@ def _assumptions(question: CycleQuestion, *, hooves: Sequence[HoofInCycle]) -> I
         yield Remark(code="method-unknown")
     if any(not hoof.own_readings for hoof in hooves):
         yield Remark(code="usual-growth")
-    if question.circumstances:
-        told = ",".join(sorted(question.circumstances))
-        yield Remark(code="under-circumstances", facts={"circumstance_list": told})
+    circumstances = question.circumstances | told_by(question.horse.needs)
+    if circumstances:
+        yield Remark(code="under-circumstances", facts={"circumstance_list": ",".join(sorted(circumstances))})
     yield Remark(code="steady-cycle")
     yield Remark(code="one-boot-throughout")

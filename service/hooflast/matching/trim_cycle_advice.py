@@ -9,7 +9,8 @@ from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.sizes import GIVE
 from hooflast.matching.reasons import DOUBTFUL
-from hooflast.matching.trim_cycle_answer import SizeInCycle, WeekInCycle
+from hooflast.matching.size_in_cycle import SizeInCycle
+from hooflast.matching.trim_cycle_answer import WeekInCycle
 
 BETTER_BY: Final = 0.05
 """A neighbour is named for the whole cycle if it holds more surely by this [C]."""

@@ -3,14 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from hooflast.catalog.values import BootId, BootModel, Maker, Size, SizeCode
-from hooflast.fit.cycle import Cycle, Moment, Turn
+from hooflast.catalog.values import BootId, BootModel, Maker, SizeCode
+from hooflast.fit.cycle import Cycle, Turn
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Learned, PastReading
 from hooflast.fit.hoof import Axis, HoofReading, Limb
 from hooflast.fit.remark import Caution, Remark
 from hooflast.matching.answer import Estimated, Versions
 from hooflast.matching.question import MatchQuestion
+from hooflast.matching.size_in_cycle import SizeInCycle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,15 +29,6 @@ class CycleQuestion:
     size: SizeCode | None = None
     circumstances: frozenset[Circumstance] = frozenset()
     histories: Mapping[Limb, tuple[PastReading, ...]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizeInCycle:
-    """One size over the cycle: the chance that it fits at each moment, and that it does at all of them."""
-
-    size: Size
-    chances: Mapping[Moment, float]
-    holds_chance: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
