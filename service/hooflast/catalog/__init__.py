@@ -13,6 +13,7 @@ references  what its records name                     gtin        check digits
 register    the records by kind and id                size_successors  which size took another's place
 availability  what is in sale on a day, and where an old size leads
 release     ids made from content; releases written down and read back
+canonical   values as bytes, equal ones alike (RFC 8785)
 comparing   what changed from one catalog release to another
 naming      which catalog release a person means
 doubts      what to look at again before one is published

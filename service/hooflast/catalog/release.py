@@ -6,17 +6,19 @@ is left out of the canonical form, so that a field added later leaves older ids 
 """
 
 import hashlib
-from collections.abc import Mapping
-from dataclasses import MISSING, Field, fields, is_dataclass, replace
+from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import Final
 
 import msgspec
-import rfc8785
 
+from hooflast.catalog.canonical import canonical
 from hooflast.catalog.reading import Records
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.errors import Fault, InputRefused
+
+_PROVENANCE: Final = frozenset({"provenance"})
+_ID: Final = frozenset({"id"})
 
 
 def compose_release(records: Records, *, released_on: date, note: str) -> CatalogRelease:
@@ -35,14 +37,13 @@ def compose_release(records: Records, *, released_on: date, note: str) -> Catalo
 
 def release_id(release: CatalogRelease) -> ReleaseId:
     """The id that belongs to what the release holds."""
-    content = _plain(release, leave_out=frozenset({"provenance"}))
-    content.pop("id", None)
-    return ReleaseId(f"sha256-{hashlib.sha256(rfc8785.dumps(content)).hexdigest()}")
+    content = canonical(release, leave_out=_PROVENANCE, without=_ID)
+    return ReleaseId(f"sha256-{hashlib.sha256(content).hexdigest()}")
 
 
 def write_release(release: CatalogRelease) -> bytes:
     """The whole release, provenance and all, in RFC 8785 canonical form, for `read_release`."""
-    return rfc8785.dumps(_plain(release, leave_out=frozenset()))
+    return canonical(release)
 
 
 def read_release(written: bytes) -> CatalogRelease:
@@ -56,24 +57,3 @@ def read_release(written: bytes) -> CatalogRelease:
         fault = Fault(path=("id",), code="catalog-release-id", received=release.id, facts={"own": own})
         raise InputRefused(faults=(fault,))
     return release
-
-
-def _plain(value: Any, *, leave_out: frozenset[str]) -> Any:
-    """A value in JSON's own types; sets become sorted lists."""
-    if is_dataclass(value):
-        return {
-            field.name: _plain(getattr(value, field.name), leave_out=leave_out)
-            for field in fields(value)
-            if field.name not in leave_out and getattr(value, field.name) != _default(field)
-        }
-    if isinstance(value, Mapping):
-        return {str(key): _plain(entry, leave_out=leave_out) for key, entry in value.items()}
-    if isinstance(value, frozenset):
-        return sorted(map(str, value))
-    if isinstance(value, tuple):
-        return [_plain(entry, leave_out=leave_out) for entry in value]
-    return value.isoformat() if isinstance(value, date) else value
-
-
-def _default(field: Field[Any]) -> object:
-    return field.default_factory() if field.default_factory is not MISSING else field.default
