@@ -30,3 +30,11 @@ async def test_an_unknown_catalog_release_is_a_fault_of_the_question(client: htt
     refused = await client.post("/v1/pads", json=ASKED | {"catalog_release": "sha256-0"})
     assert refused.status_code == 422
     assert refused.json()["errors"][0]["pointer"] == "/catalog_release"
+
+
+async def test_the_picture_is_drawn_from_the_same_form(client: httpx.AsyncClient) -> None:
+    drawn = await client.post("/v1/pads/picture.svg", json=ASKED | {"pad": 6})
+    assert drawn.status_code == 200
+    assert drawn.headers["content-type"].startswith("image/svg+xml")
+    assert "From behind" in drawn.text
+    assert "room lost" in drawn.text

@@ -34,6 +34,7 @@ ROUTES: Final = (
     pictures.read_picture,
     pictures.read_sizes_picture,
     pads.work_out_pads,
+    pads.draw_pads,
     trial_sets.choose_set,
     trial_sets.draw_curve,
     coverage.find,

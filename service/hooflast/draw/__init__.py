@@ -6,6 +6,7 @@
     sole        sole_picture: one hoof from below against one size, with its clearances
     four        four_hooves_picture: up to four hooves of one horse on one page
     cycle       cycle_picture: width and length over the trim cycle, against one size; cycle_values: its values
+    pad         pad_picture: a hoof lifted by a pad in a boot with leaning walls; pad_values: its values
     plane, ranges, names, ellipse     parts of the sizes picture: what is in view, boxes, labels, doubt
     outline, strip                    parts of the sole picture: the hoof's shape, one axis magnified
     marks, key                        small signs, and the entries that explain them
@@ -23,6 +24,8 @@ from hooflast.draw.cycle import cycle_picture
 from hooflast.draw.cycle_values import CycleKey, CyclePanel, CyclePicture, CyclePoint, DrawnCycle, WeekTick
 from hooflast.draw.errors import PictureRefused
 from hooflast.draw.four import four_hooves_picture
+from hooflast.draw.pad import pad_picture
+from hooflast.draw.pad_values import DrawnPad, PaddedHoof, PadKey, PadPanel, PadPicture, Slopes
 from hooflast.draw.sizes import sizes_picture
 from hooflast.draw.sole import sole_picture
 from hooflast.draw.values import (
@@ -54,13 +57,19 @@ __all__ = [
     "DrawnChance",
     "DrawnCycle",
     "DrawnHoof",
+    "DrawnPad",
     "FourHoovesPicture",
     "HoofEntry",
     "Identity",
     "MissingAxis",
+    "PadKey",
+    "PadPanel",
+    "PadPicture",
+    "PaddedHoof",
     "PictureRefused",
     "SizesKey",
     "SizesPicture",
+    "Slopes",
     "SoleKey",
     "SolePicture",
     "Tick",
@@ -68,6 +77,7 @@ __all__ = [
     "clearance",
     "cycle_picture",
     "four_hooves_picture",
+    "pad_picture",
     "sizes_picture",
     "sole_picture",
 ]

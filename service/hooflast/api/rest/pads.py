@@ -1,5 +1,7 @@
-"""Pads: what a pad does to the size of a horse's boots."""
+"""Pads: what a pad does to the size of a horse's boots; and the same drawn."""
 
+from collections.abc import Callable
+from functools import partial
 from typing import Final
 
 from litestar import Response
@@ -12,6 +14,7 @@ from hooflast.exchange.pads_document import PadsAnswerDocument, pads_document
 from hooflast.exchange.pads_form import PadsForm, read_pads_question
 from hooflast.matching.pads import answer_pads
 from hooflast.matching.pads_answer import PadsAnswer, PadsQuestion
+from hooflast.matching.pads_picture import pads_picture
 
 WORK_OUT_PADS: Final = Operation(
     id="work_out_pads",
@@ -31,6 +34,23 @@ WORK_OUT_PADS: Final = Operation(
     speaks=True,
 )
 
+DRAW_PADS: Final = Operation(
+    id="draw_pads",
+    method="POST",
+    path="/v1/pads/picture.svg",
+    tag="Pads",
+    summary="Draw what a pad does",
+    description=(
+        "Each hoof lifted by the pad in a boot with leaning walls, from behind and from the side, with the room lost. "
+        "The form is that of `POST /v1/pads`, and so are the numbers."
+    ),
+    takes=PadsForm,
+    gives="svg",
+    meaning="The picture.",
+    problems=(503,),
+    speaks=True,
+)
+
 
 @route(WORK_OUT_PADS)
 async def work_out_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
@@ -39,13 +59,21 @@ async def work_out_pads(request: HttpRequest, service: NamedDependency[Service])
     def answer(question: PadsQuestion, place: Workplace) -> PadsAnswerDocument:
         return pads_document(_answer(question, place), texts=place.texts)
 
-    return await work_out(
-        request,
-        service,
-        operation=WORK_OUT_PADS,
-        read=lambda raw: read_pads_question(raw, today=service.clock().date()),
-        answer=answer,
-    )
+    return await work_out(request, service, operation=WORK_OUT_PADS, read=_reader(service), answer=answer)
+
+
+@route(DRAW_PADS)
+async def draw_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """The same drawn."""
+
+    def answer(question: PadsQuestion, place: Workplace) -> str:
+        return pads_picture(_answer(question, place), texts=place.texts)
+
+    return await work_out(request, service, operation=DRAW_PADS, read=_reader(service), answer=answer)
+
+
+def _reader(service: Service) -> Callable[[bytes], PadsQuestion]:
+    return partial(read_pads_question, today=service.clock().date())
 
 
 def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:
