@@ -72,6 +72,12 @@ class TestTheFormulas:
         other = wall._replace(medial_deg=wall.lateral_deg, lateral_deg=wall.medial_deg)
         assert growth_per_week(other) == pytest.approx(growth_per_week(wall))
 
+    @given(limbs)
+    def test_the_usual_growth_lies_in_the_middle_of_its_range(self, limb):
+        """1.75, in 1.4 to 2.2 a week, which are four spreads apart."""
+        assert usual_wall(limb).growth == 1.75
+        assert pytest.approx(2.2 - 1.4) == 4.0 * WALL_GROWTH_SD
+
     def test_the_usual_growth_lies_among_what_was_published(self):
         """About 13 mm in 6 weeks on seven mares (Med Weter 2012;68:426) is within three spreads of the usual growth."""
         assert abs(13.0 / 6.0 - FORE.growth) <= 3.0 * WALL_GROWTH_SD

@@ -88,6 +88,13 @@ class TestLearning:
         assert found.changes.mean == pytest.approx(mean, abs=1e-8)
         assert found.changes.covariance == pytest.approx(covariance, abs=1e-8)
 
+    def test_it_does_so_whichever_reading_comes_first(self):
+        history = lived([0.5, 0.9], [-3.2, -5.0], cycles=2, sd=1.0, trim_sd=1.0)[1:]
+        found = told_of(history)
+        mean, covariance = by_least_squares(history, weeks=[0, 6, 6, 12, 12], trims=[0, 0, 1, 1, 2])
+        assert found.changes.mean == pytest.approx(mean, abs=1e-8)
+        assert found.changes.covariance == pytest.approx(covariance, abs=1e-8)
+
     def test_many_readings_bring_back_what_is_true(self):
         """Twelve cycles of a hoof unlike the usual: rates within 0.1 mm a week, trims within 0.7 mm."""
         rng = np.random.default_rng(4)

@@ -9,16 +9,17 @@ from tests.matching.worlds import BOOTS, SHELF, TODAY, boot, question, reading, 
 
 from hooflast.catalog.values import BootId, LimbSet, Range, Size, SizeCode
 from hooflast.errors import InputRefused
-from hooflast.fit.boot import Closure, Need
+from hooflast.fit.boot import Closure, Course, Need
 from hooflast.fit.cycle import Moment, Side, Turn
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Beside, PastReading
 from hooflast.fit.hoof import Axis, AxisReading, HoofReading, Limb, Method
 from hooflast.fit.remark import Severity
 from hooflast.matching.question import NamedNeed
+from hooflast.matching.size_in_cycle import SizeInCycle
 from hooflast.matching.trim_cycle import answer_trim_cycle
 from hooflast.matching.trim_cycle_advice import advice
-from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, SizeInCycle
+from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle
 
 few = settings(max_examples=15, deadline=None)
 AMBLE = BootId("amble")
@@ -178,6 +179,11 @@ class TestCautionsAndAssumptions:
             ("method-unknown", reading(method=Method.UNKNOWN), {}),
             ("usual-growth", reading(), {}),
             ("under-circumstances", reading(), {"circumstances": frozenset({Circumstance.SHOD})}),
+            (
+                "under-circumstances",
+                reading(),
+                {"horse": {"needs": (NamedNeed(need=Need.OUT_OF_SHOES, course=Course.CHRONIC),)}},
+            ),
         ],
     )
     def test_what_is_assumed_is_told(self, code, hoof, changes) -> None:
