@@ -257,6 +257,35 @@ class TestTurning:
         assert found.late_week == pytest.approx(8.0 + 1.2816 * spread, abs=0.1)
         assert (early, late) == (0.1, 0.9)
 
+    @worlds
+    @pytest.mark.parametrize("size", [1, 2, 3])
+    def test_its_weeks_are_those_in_which_the_chance_is_reached(self, told, size):
+        found = turn(told, TABLE, size=size, axis=1)
+        assert found is not None
+        for week, chance in zip((found.early_week, found.week, found.late_week), (0.1, 0.5, 0.9), strict=True):
+            at = np.array([2.0 * told.weeks if week is None else week])
+            (reached,) = turned_chances(told, TABLE, size=size, axis=1, side=found.side, weeks=at)
+            if week is None:
+                assert reached < chance
+            elif week == 0.0:
+                assert reached >= chance
+            else:
+                assert reached == pytest.approx(chance, abs=1e-3)
+
+    @pytest.mark.parametrize(("edge", "is_told"), [(129.7, True), (130.3, False)])
+    def test_two_cycles_are_looked_at_and_no_further(self, edge, is_told):
+        """122 growing by 0.5 a week is 130 after 16 weeks; the edge lies half a give, 0.5, past the chart's."""
+        table = size_table([single((112.0, edge - 0.5), None, closure=Closure.PULL_ON)])
+        found = turn(cycle(known(122.0, 122.0), weeks=8.0, changes=moving(0.5, weeks=8.0)), table, size=0, axis=0)
+        assert (found.week is not None) is is_told
+
+    @pytest.mark.parametrize(("width", "side"), [(118.5, Side.LOOSE), (124.5, Side.TIGHT)])
+    def test_it_is_told_on_the_side_likelier_within_the_cycle(self, width, side):
+        """Both sides may be met; beyond the cycle the tight one surely is."""
+        table = size_table([single((118.0, 125.0), None, closure=Closure.PULL_ON)])
+        told = cycle(hoof(width, 122.0, sd=0.8), weeks=6.0, changes=moving(0.45))
+        assert turn(told, table, size=0, axis=0).side is side
+
     def test_a_hoof_that_gets_smaller_turns_loose(self):
         table = size_table([single((118.0, 125.5), None, closure=Closure.PULL_ON)])
         found = turn(cycle(known(121.0, 122.0), changes=moving(-0.5)), table, size=0, axis=0)

@@ -45,11 +45,11 @@ PHASES: Final = 5
 NEGLIGIBLE: Final = 1e-3
 """Parts of a hoof's mixture below this weight are left out of joint chances."""
 
-STEP_WEEKS: Final = 0.1
-"""The turn of a size is looked for in steps of this, and interpolated."""
-
 CYCLES_AHEAD: Final = 2.0
 """How far beyond the next trim a turn is looked for, in cycles: what is missed once is missed by weeks [C]."""
+
+STEPS: Final = 160
+"""The turn of a size is looked for at so many weeks, evenly spaced over the cycles ahead, and interpolated."""
 
 EARLY_AND_LATE: Final = (0.1, 0.9)
 """Chances between which the week of a turn is told: four fifths lie inside [C]."""
@@ -184,9 +184,9 @@ def turned_chances(cycle: Cycle, table: SizeTable, *, size: int, axis: int, side
 
 def turn(cycle: Cycle, table: SizeTable, *, size: int, axis: int) -> Turn | None:
     """When a size turns on an axis, on the side it is likelier to within the cycle; None where it hardly ever does."""
-    weeks = np.arange(0.0, CYCLES_AHEAD * cycle.weeks + STEP_WEEKS / 2.0, STEP_WEEKS)
+    weeks = np.linspace(0.0, CYCLES_AHEAD * cycle.weeks, STEPS + 1)
     curves = {side: turned_chances(cycle, table, size=size, axis=axis, side=side, weeks=weeks) for side in Side}
-    at_the_end = int(np.searchsorted(weeks, cycle.weeks - STEP_WEEKS / 2.0))
+    at_the_end = int(STEPS / CYCLES_AHEAD)
     side = max(Side, key=lambda one: (curves[one][at_the_end], curves[one][-1]))
     early, late = EARLY_AND_LATE
     week, early_week, late_week = (_reaches(curves[side], chance, weeks=weeks) for chance in (0.5, early, late))
