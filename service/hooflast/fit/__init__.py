@@ -12,6 +12,7 @@
     ranking        closeness and bands of boot models
     layout         all boot models' closeness on one lattice of millimetres, laid out once
     match          one hoof against a whole table: ranked boot models and their sizes
+    bulk           best sizes and fit chances of very many hooves that were read in one way
     sensitivity    how little another reading would have to differ for another size to be best
     shape          narrow, round or wide, with its chance
     comparing      a horse's readings against each other and their kind; slip: the one change that explains an odd one

@@ -26,7 +26,7 @@ from hooflast.fit.estimate import Estimate
 from hooflast.fit.normal import Floats
 
 ERROR: Final = 1e-6
-"""Largest difference from the closed form."""
+"""Largest difference from the closed form, unless more is allowed."""
 
 MOST_TERMS: Final = 32
 """A hoof of which width and length are so nearly one thing that more terms were needed has its pairs evaluated."""
@@ -36,13 +36,15 @@ _PER_TERM: Final = 4.0 * 1.0865**2 / (2.0 * np.pi)
 """|He_m(x)| φ(x) ≤ 1.0865 √(m!) / √(2π) (H. Cramér) [M], and the weights of a size's edges add up to 2 on each axis."""
 
 
-def expected_worths(estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats, steps: Floats) -> Floats:
-    """Expected worth of N sizes under S sets of step weights, within ERROR of `chances.expected_worth`.
+def expected_worths(
+    estimate: Estimate, *, edges_mm: Floats, edge_sd_mm: Floats, steps: Floats, within: float = ERROR
+) -> Floats:
+    """Expected worth of N sizes under S sets of step weights, `within` so much of `chances.expected_worth`.
 
     edges_mm, edge_sd_mm (N, 2, J), steps (S, N, J), whose absolute values add up to at most 2; result (S, N). With a
     leading axis of D in the estimate's weights and means, the result is (D, S, N).
     """
-    terms = max(1, terms_needed(estimate))
+    terms = max(1, terms_needed(estimate, within=within))
     if terms > MOST_TERMS:
         return _by_pairs(estimate, edges_mm=edges_mm, edge_sd_mm=edge_sd_mm, steps=steps)
     edges, edge_sd = edges_mm.T[:, None, None], edge_sd_mm.T[:, None, None]
@@ -76,8 +78,8 @@ def _expected(passed: Floats, *, steps: Floats, weighed: Floats) -> Floats:
     return expected
 
 
-def terms_needed(estimate: Estimate) -> int:
-    """The number of terms after which what is left is below ERROR; more than MOST_TERMS if that many do not do.
+def terms_needed(estimate: Estimate, *, within: float = ERROR) -> int:
+    """The number of terms after which less than `within` is left; more than MOST_TERMS if that many do not do.
 
     The edges' own spread only lowers a correlation, so the hoof's own bounds it.
     """
@@ -86,7 +88,7 @@ def terms_needed(estimate: Estimate) -> int:
     count = np.arange(1, MOST_TERMS + 2)
     with np.errstate(divide="ignore"):
         left = _PER_TERM * correlation[:, None] ** count / (count * (1.0 - correlation[:, None]))
-    enough = np.max(np.atleast_2d(estimate.weights @ left), axis=0) <= ERROR
+    enough = np.max(np.atleast_2d(estimate.weights @ left), axis=0) <= within
     return int(np.argmax(enough)) if enough.any() else MOST_TERMS + 1
 
 
