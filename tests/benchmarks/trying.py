@@ -22,7 +22,6 @@ from numpy.typing import NDArray
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.findings import LAST_LOOK, USUAL, Finding, Seen, standing_chances
-from hooflast.fit.grid import Grid
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, Limb, Method, Observer
 from hooflast.fit.layout import Layout, lay_out_sizes
 from hooflast.fit.lookahead import LEFT_COSTS, MOST_TRIES, Found, shortest, step_by_step
@@ -98,7 +97,7 @@ def meet(hooves: Floats, layout: Layout, *, readings: list[HoofReading], rng: np
     sizes = layout.table.sizes_of(0)
     standing = np.empty((len(offered), len(sizes)), dtype=np.intp)
     for place, (width, length) in enumerate(met):
-        point = Grid(widths_mm=np.array([width]), lengths_mm=np.array([length]), mass=np.ones((1, 1)))
+        point = np.array([width]), np.array([length])
         standing[place] = _draw(standing_chances(point, layout.table, sizes=sizes)[:, :, 0, 0], rng=rng)
     return Hooves(
         estimates=[estimates[place] for place in offered],

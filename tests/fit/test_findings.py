@@ -22,7 +22,6 @@ from hooflast.fit.findings import (
     Standing,
     standing_chances,
 )
-from hooflast.fit.grid import Grid
 from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import BootChart, size_table
 
@@ -35,7 +34,7 @@ SIGHTS = pytest.mark.parametrize("sight", [USUAL, CLEAR], ids=["usual", "clear"]
 
 def standing(chart: BootChart, width: float, length: float) -> Floats:
     """How each size of a chart stands to one hoof, (n, 4)."""
-    point = Grid(widths_mm=np.array([width]), lengths_mm=np.array([length]), mass=np.ones((1, 1)))
+    point = np.array([width]), np.array([length])
     return standing_chances(point, size_table([chart]), sizes=range(len(chart.widths_mm)))[:, :, 0, 0]
 
 
@@ -112,10 +111,7 @@ class TestStanding:
         assert chances[RIGHT] > 0.99
 
     def test_a_boot_model_s_sizes_stand_as_they_do_without_the_others_around_them(self):
-        own, point = (
-            ladder(count=3),
-            Grid(widths_mm=np.array([107.0]), lengths_mm=np.array([106.0]), mass=np.ones((1, 1))),
-        )
+        own, point = ladder(count=3), (np.array([107.0]), np.array([106.0]))
         table = size_table([ladder(count=2, first=(90.0, 90.0)), own, ladder(count=4, first=(120.0, 120.0))])
         among = standing_chances(point, table, sizes=table.sizes_of(1))[:, :, 0, 0]
         assert among == pytest.approx(standing(own, 107.0, 106.0))

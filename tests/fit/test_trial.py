@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hooflast.fit import trial as module
 from hooflast.fit.boot import Closure
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth
 from hooflast.fit.estimate import Estimate
@@ -22,7 +23,7 @@ from hooflast.fit.findings import (
     Seen,
     standing_chances,
 )
-from hooflast.fit.grid import Grid
+from hooflast.fit.grid import NEGLIGIBLE
 from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import BootChart, SizeTable, size_table
 from hooflast.fit.trial import (
@@ -84,9 +85,24 @@ class TestTheLattice:
         assert lattice.mass[lattice.widths_mm < 125.0].sum() == pytest.approx(0.7, abs=1e-3)
         assert one_normal(lattice).mean == pytest.approx(estimate.mean, abs=0.05)
 
-    def test_a_part_that_counts_for_nothing_makes_it_no_larger(self):
+    @pytest.mark.parametrize(("weight", "counts"), [(NEGLIGIBLE, True), (0.99 * NEGLIGIBLE, False)])
+    def test_a_part_that_counts_for_nothing_makes_it_no_larger(self, weight, counts):
         near, far = hoof(110.0, 112.0), hoof(160.0, 160.0)
-        assert hoof_lattice(mixture([near, far], weights=[1.0, 1e-6])).mass.shape == hoof_lattice(near).mass.shape
+        both = replace(mixture([near, far], weights=[1.0, 1.0]), weights=np.array([1.0 - weight, weight]))
+        assert (hoof_lattice(both).mass.shape != hoof_lattice(near).mass.shape) is counts
+
+    @pytest.mark.parametrize("spacing", [1.0, 0.5])
+    def test_its_points_each_stand_for_one_spacing(self, spacing, monkeypatch):
+        monkeypatch.setattr(module, "SPACING_MM", spacing)
+        lattice = hoof_lattice(hoof(110.0, 120.0, sd=2.0))
+        assert np.diff(lattice.lengths_mm) == pytest.approx(np.full(len(lattice.lengths_mm) - 1, spacing))
+        assert np.diag(one_normal(lattice).covariance) == pytest.approx([4.0 + spacing**2 / 12.0] * 2, abs=3e-3)
+
+    def test_a_finer_one_comes_to_the_same_chances(self, monkeypatch):
+        estimate, tried = hoof(121.0, 124.0, sd=3.0), found(2, Finding.TURNS)
+        coarse = trial(estimate, tried).standing_after
+        monkeypatch.setattr(module, "SPACING_MM", 0.5)
+        assert trial(estimate, tried).standing_after == pytest.approx(coarse, abs=5e-3)
 
     def test_it_reaches_four_and_a_half_standard_deviations(self):
         lattice = hoof_lattice(hoof(110.0, 120.0, sd=(2.0, 4.0)))
@@ -115,6 +131,14 @@ class TestBeforeAnythingIsTried:
 
     def test_the_evidence_of_nothing_is_one(self):
         assert trial(hoof(121.0, 124.0, sd=3.0)).evidence == pytest.approx(1.0, abs=1e-4)
+
+    def test_what_was_seen_of_other_boot_models_is_kept_beside(self):
+        table = size_table([FIVE])
+        before, now = found(7, Finding.TURNS), found(2, Finding.TURNS)
+        lattice = hoof_lattice(hoof(121.0, 124.0))
+        begun = begin_trial(lattice, table, sizes=table.sizes_of(0), tried=[now], carried=[before])
+        assert (begun.carried, begun.tried, begun.all_tried) == ((before,), (now,), (before, now))
+        assert begun.right_by_size == dict(enumerate(begun.right_after.tolist()))
 
     def test_the_trial_holds_the_sizes_of_its_own_boot_model(self):
         table = size_table([ladder(count=3), FIVE])
@@ -306,6 +330,10 @@ class TestLarger:
         larger = trial(hoof(112.0, 112.0), chart=chart).larger
         assert larger.tolist() == [[True, True, True], [False, True, False], [False, False, True]]
 
+    def test_a_size_whose_range_reaches_further_at_both_ends_is_not_at_least_as_large(self):
+        chart = BootChart(closure=Closure.STRAP, widths_mm=[(100.0, 110.0), (99.0, 113.0)], lengths_mm=[None, None])
+        assert trial(hoof(105.0, 112.0), chart=chart).larger.tolist() == [[True, False], [False, True]]
+
     def test_an_axis_the_chart_leaves_out_counts_as_equal(self):
         chart = BootChart(closure=Closure.STRAP, widths_mm=[(110.0, 114.0), (115.0, 119.0)], lengths_mm=[None, None])
         assert trial(hoof(112.0, 112.0), chart=chart).larger.tolist() == [[True, True], [False, True]]
@@ -318,8 +346,7 @@ def draw(chances: Floats, *, rng: np.random.Generator) -> np.ndarray:
 def cell_chances(hooves: Floats, table: SizeTable, *, size: int) -> Floats:
     """How one size stands to each hoof (M, 4), worked out on a fine lattice and taken from the nearest point."""
     axes = [np.arange(np.floor(hooves[:, axis].min()), hooves[:, axis].max() + 1.0, 0.25) for axis in (0, 1)]
-    points = Grid(widths_mm=axes[0], lengths_mm=axes[1], mass=np.zeros((len(axes[0]), len(axes[1]))))
-    (stands,) = standing_chances(points, table, sizes=range(size, size + 1))
+    (stands,) = standing_chances((axes[0], axes[1]), table, sizes=range(size, size + 1))
     nearest = [
         np.rint((hooves[:, axis] - axes[axis][0]) / 0.25).astype(int).clip(max=len(axes[axis]) - 1) for axis in (0, 1)
     ]

@@ -21,7 +21,7 @@ from typing import Final
 
 import numpy as np
 
-from hooflast.fit.grid import Grid, steps_on
+from hooflast.fit.grid import steps_on
 from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import SizeTable
 
@@ -170,12 +170,12 @@ CLEAR: Final = Sight(
 """Nothing misleads: the limit in which decisions can be worked out by hand."""
 
 
-def standing_chances(points: Grid, table: SizeTable, *, sizes: range) -> Floats:
+def standing_chances(points_mm: tuple[Floats, Floats], table: SizeTable, *, sizes: range) -> Floats:
     """P(standing | W, L) of each size at each pair of points, shape (n, 4, G, H), in the order of Standing.
 
-    An axis that the chart leaves out counts as accepted. The points are to be evenly spaced.
+    An axis that the chart leaves out counts as accepted. Points along width (G,) and length (H,), evenly spaced.
     """
-    width, length = (_along(points, table, sizes=sizes, axis=axis) for axis in (0, 1))
+    width, length = (_along(points, table, sizes=sizes, axis=axis) for axis, points in enumerate(points_mm))
     not_tight = (1.0 - width.tight)[:, :, None] * (1.0 - length.tight)[:, None, :]
     right = width.accepted[:, :, None] * length.accepted[:, None, :]
     narrow = np.broadcast_to(width.tight[:, :, None], right.shape)
@@ -192,10 +192,10 @@ class _Along:
     tight: Floats
 
 
-def _along(points: Grid, table: SizeTable, *, sizes: range, axis: int) -> _Along:
+def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> _Along:
     rows = slice(sizes.start, sizes.stop)
     passed = steps_on(
-        (points.widths_mm, points.lengths_mm)[axis],
+        points_mm,
         edges_mm=table.edges_mm[rows, axis][:, [0, 3]],
         edge_sd_mm=table.edge_sd_mm[rows, axis][:, [0, 3]],
     )

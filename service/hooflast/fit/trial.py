@@ -177,10 +177,8 @@ def carry_over(
     """
     reach = _offset_weights(offset_sd_mm)
     standing = standing_chances(_wider(hoof, by=len(reach) // 2), table, sizes=sizes)
-    likelihood = np.ones(standing.shape[2:])
-    for place, size in enumerate(sizes):
-        seen = tuple(one.seen for one in tried if one.size == size)
-        likelihood = likelihood * np.einsum("s,sgh->gh", _sight_weights(seen, sight=USUAL), standing[place])
+    weights = [_sight_weights([one.seen for one in tried if one.size == size], sight=USUAL) for size in sizes]
+    likelihood = np.einsum("ns,nsgh->ngh", weights, standing).prod(axis=0)
     across, along = (_smear(len(axis), weights=reach) for axis in (hoof.widths_mm, hoof.lengths_mm))
     return Grid(widths_mm=hoof.widths_mm, lengths_mm=hoof.lengths_mm, mass=hoof.mass * (across @ likelihood @ along.T))
 
@@ -205,8 +203,8 @@ def chance_misled(evidence: float, *, tried: Sequence[TryOn]) -> float:
 
 
 def _larger(table: SizeTable, *, sizes: range) -> NDArray[np.bool_]:
-    outer = table.edges_mm[sizes.start : sizes.stop][:, :, [0, 3]].reshape(len(sizes), -1)
-    larger: NDArray[np.bool_] = np.all(outer[None] >= outer[:, None], axis=-1)
+    outer = table.edges_mm[sizes.start : sizes.stop][:, :, [0, 3]]
+    larger: NDArray[np.bool_] = np.all(outer[None] >= outer[:, None], axis=(-2, -1))
     return larger
 
 
@@ -244,9 +242,9 @@ def _smear(count: int, *, weights: Floats) -> Floats:
     return smear
 
 
-def _wider(hoof: Grid, *, by: int) -> Grid:
-    """The lattice with `by` more points at each end, without its mass."""
+def _wider(hoof: Grid, *, by: int) -> tuple[Floats, Floats]:
+    """The lattice's points along width and length, with `by` more at each end."""
     widths, lengths = (
         axis[0] + SPACING_MM * np.arange(-by, len(axis) + by) for axis in (hoof.widths_mm, hoof.lengths_mm)
     )
-    return Grid(widths_mm=widths, lengths_mm=lengths, mass=np.zeros((len(widths), len(lengths))))
+    return widths, lengths
