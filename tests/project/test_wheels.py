@@ -23,10 +23,10 @@ pytestmark = [pytest.mark.full, pytest.mark.xdist_group("wheels")]
 def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of an environment's programs, with every wheel and the lock in it."""
     place = tmp_path_factory.mktemp("elsewhere")
-    for project in (ROOT, *(file.parent for file in ROOT.glob("plugins/*/pyproject.toml"))):
+    script = load_script()
+    for project in [one for one in script.PROJECTS if one not in script.ONLY_TO_TEST]:
         build = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", str(place / "dist")]
         said(build, folder=project)
-    script = load_script()
     script.make(place / "venv", "--without-pip")
     python: Path = script.python_of(place / "venv")
     wheels = ["--no-deps", *map(str, (place / "dist").glob("*.whl"))]

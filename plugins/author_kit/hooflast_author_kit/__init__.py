@@ -1,0 +1,7 @@
+"""For authors of Hooflast catalog plugins.
+
+command_line    `hooflast-author-kit new` and `check`
+template        the files that a new plugin begins with
+suite           what Hooflast relies on in a plugin, as tests
+pytest_plugin   the suite's options and fixtures
+"""
