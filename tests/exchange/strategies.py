@@ -37,6 +37,7 @@ from hooflast.matching.answer import (
     HoofAnswer,
     LeftOutBecause,
     MatchAnswer,
+    Padded,
     SizeFit,
     Versions,
 )
@@ -321,6 +322,7 @@ def hoof_answers(draw: st.DrawFn, *, limb: Limb) -> HoofAnswer:
         alternatives=tuple(draw(st.lists(alternatives, max_size=1))),
         turns=draw(st.sampled_from([(), (Remark(code="more-width", facts={"change_mm": 2.0, "size": "lark"}),)])),
         cautions=draw(cautions),
+        in_boot=draw(st.none() | st.builds(Padded, width=estimates, length=estimates)),
     )
 
 

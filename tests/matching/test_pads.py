@@ -26,12 +26,16 @@ from hooflast.fit.pad import PadKind, Softness, room_lost
 from hooflast.fit.padded import KEEPS
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
+from hooflast.matching.match_horse import match_horse
 from hooflast.matching.needs import is_painful
 from hooflast.matching.padding import PAD_FEATURES, asked_pad
 from hooflast.matching.pads import answer_pads
 from hooflast.matching.pads_answer import BootWithPad, PadEffect, PadsAnswer, PadsQuestion
+from hooflast.matching.pads_picture import pads_picture
 from hooflast.matching.question import MatchQuestion, NamedNeed
 from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.texts import load_texts
+from hooflast.units import Unit
 
 quick = settings(max_examples=20, deadline=None)
 DEMO = lay_out(load_catalog().library.active)
@@ -329,8 +333,103 @@ class TestNeeds:
         assert "no-boot-near" not in codes(answer.hooves[0].cautions)
 
 
+class TestInAMatch:
+    """A wished pad in a match: the sizes are those for the boots with the pad in them."""
+
+    def match(self, horse: MatchQuestion):
+        return match_horse(horse, PADDED, today=TODAY, language="en")
+
+    @pytest.mark.parametrize("kind", PadKind)
+    def test_its_best_sizes_are_those_that_a_question_about_the_pad_gets(self, kind):
+        horse = question(reading(width=125.5, length=125.0), pad_mm=4.0, pad_kind=kind)
+        (matched,), (asked,) = self.match(horse).hooves, ask(horse).hooves
+        assert [fit.boot.id for fit in matched.boots] == [found.boot.id for found in asked.boots]
+        for fit, found in zip(matched.boots, asked.boots, strict=True):
+            assert fit.best.size == found.with_pad.size
+            assert fit.best.fit_chance == pytest.approx(found.with_pad.fit_chance, abs=1e-9)
+
+    def test_a_pad_moves_a_hoof_near_the_end_of_its_size_to_the_next(self):
+        bare, padded = (
+            self.match(question(reading(width=125.5, length=125.0), pad_mm=thickness)).hooves[0].boots[0].best.size
+            for thickness in (0.0, 8.0)
+        )
+        assert (bare.code, padded.code) == ("thrush", "dove")
+
+    def test_the_hoof_is_told_as_it_is_and_as_the_boots_see_it(self):
+        horse = question(pad_mm=6.0, pad_softness=Softness.FIRM)
+        (hoof,) = self.match(horse).hooves
+        (bare,) = self.match(question()).hooves
+        assert (hoof.width, hoof.length, hoof.shape) == (bare.width, bare.length, bare.shape)
+        assert bare.in_boot is None
+        room = room_lost(asked_pad(horse), hoof_length_mm=hoof.length.mean_mm)
+        for axis, seen, own in ((0, hoof.in_boot.width, hoof.width), (1, hoof.in_boot.length, hoof.length)):
+            assert seen.mean_mm == pytest.approx(own.mean_mm + room.mean_mm[axis])
+            assert seen.standard_uncertainty_mm**2 == pytest.approx(
+                own.standard_uncertainty_mm**2 + room.covariance[axis, axis]
+            )
+
+    def test_a_turn_is_looked_for_with_the_pad_in_the_boot(self):
+        """With the pad the hoof is nearer to the next size by the room that the pad takes."""
+        bare, padded = (
+            {
+                turn.code: turn.facts["change_mm"]
+                for turn in self.match(
+                    question(reading(width=122.0, length=123.0), pad_mm=thickness, pad_softness=Softness.FIRM)
+                )
+                .hooves[0]
+                .turns
+            }
+            for thickness in (0.0, 4.0)
+        )
+        assert padded["more-length"] < bare["more-length"]
+
+    def test_what_it_was_worked_out_with_is_assumed_aloud(self):
+        told = {
+            kind: codes(self.match(question(pad_mm=4.0, pad_kind=kind, pad_softness=Softness.SOFT)).assumptions)
+            for kind in PadKind
+        }
+        assert {"pad-room", "pad-walls", "pad-chart-without"} <= set(told[PadKind.FULL]) & set(told[PadKind.WEDGE])
+        assert "pad-takes-none" in told[PadKind.PARTIAL]
+        assert "pad-room" not in told[PadKind.PARTIAL]
+        assert not [code for code in codes(self.match(question()).assumptions) if code.startswith("pad-")]
+
+    def test_the_room_told_is_that_of_the_pad(self):
+        horse = question(pad_mm=10.0, pad_softness=Softness.FIRM)
+        (told,) = [one for one in self.match(horse).assumptions if one.code == "pad-room"]
+        room = room_lost(asked_pad(horse), hoof_length_mm=126.0)
+        assert told.facts == {"pad_mm": 10.0, "width_mm": float(room.mean_mm[0]), "lift_mm": 9.5}
+
+    def test_practice_about_the_pad_and_the_need_is_told_here_too(self):
+        needs = (NamedNeed(need=Need.FOUNDER, course=Course.CHRONIC),)
+        told = codes(self.match(question(pad_mm=4.0, needs=needs)).cautions)
+        assert {"pad-takes-room", "pad-look-daily", "pad-as-directed"} <= set(told)
+        assert not [code for code in codes(self.match(question(needs=needs)).cautions) if code.startswith("pad-")]
+
+
 def test_the_same_question_has_the_same_answer():
     horse = question(reading(width=125.5, length=125.0), pad_mm=5.0)
     one, other = (ask(horse, shelf=DEMO) for _ in range(2))
     assert [hoof.boots for hoof in one.hooves] == [hoof.boots for hoof in other.hooves]
     assert one.versions == other.versions
+
+
+class TestPicture:
+    """The answer drawn."""
+
+    def drawn(self, **changes) -> str:
+        horse = question(reading(width=124.0, length=122.0), pad_softness=Softness.FIRM, **changes)
+        return pads_picture(ask(horse), texts=load_texts("en"))
+
+    def test_it_tells_the_room_lost_in_numbers(self):
+        svg = self.drawn(pad_mm=10.0)
+        assert "The heels come up by 9.5 mm; 4.4 mm of the width is lost." in svg
+        assert "5.5 mm of the length is lost." in svg
+
+    def test_a_wedge_is_said_to_give_length(self):
+        assert "of length is gained: the hoof stands at a slant." in self.drawn(pad_mm=12.0, pad_kind=PadKind.WEDGE)
+
+    def test_a_pad_inside_the_wall_is_said_to_take_nothing(self):
+        assert "no room is lost" in self.drawn(pad_mm=6.0, pad_kind=PadKind.PARTIAL)
+
+    def test_lengths_are_told_in_the_unit_of_the_asker(self):
+        assert "come up by 0.37 in" in self.drawn(pad_mm=10.0, unit=Unit.INCH)

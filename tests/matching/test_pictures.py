@@ -14,7 +14,7 @@ from hooflast.errors import NotFound
 from hooflast.fit.boot import Need
 from hooflast.fit.hoof import Limb
 from hooflast.fit.remark import Severity
-from hooflast.matching.answer import HoofAnswer, MatchAnswer
+from hooflast.matching.answer import HoofAnswer, MatchAnswer, Padded
 from hooflast.matching.gravity import GRAVITY, about_hoof, gravest
 from hooflast.matching.likelihood import Likelihood, likelihood
 from hooflast.matching.match_horse import match_horse
@@ -45,6 +45,11 @@ def titled(svg: str) -> tuple[str, str]:
     root = ET.fromstring(svg)
     title, desc = (root.findtext(f"{{http://www.w3.org/2000/svg}}{tag}") for tag in ("title", "desc"))
     return title or "", desc or ""
+
+
+def seen(hoof: HoofAnswer) -> HoofAnswer | Padded:
+    """The hoof's dimensions as its boots see them: with the pad in the boot, if one was asked for."""
+    return hoof.in_boot or hoof
 
 
 class TestHooves:
@@ -114,6 +119,18 @@ class TestHooves:
         assert title == "Hooves and boots"
 
 
+class TestPad:
+    @pytest.mark.parametrize("draw_it", [sole_picture, sizes_picture])
+    def test_a_picture_of_hooves_with_a_pad_says_so(self, draw_it) -> None:
+        told = TEXTS.say("picture.with-pad").split()[:4]
+        for thickness, says in ((0.0, False), (4.0, True)):
+            answer = ask(question(pad_mm=thickness), shelf_of(boot("amble", max_pad_mm=6.0)))
+            words = " ".join(
+                shown(node) for node in nodes(read(draw_it(answer, limb=Limb.LF, texts=TEXTS)).root, "text")
+            )
+            assert (" ".join(told) in words) is says
+
+
 class TestSole:
     @quick
     @given(any_answer)
@@ -122,7 +139,7 @@ class TestSole:
             sole = read(sole_picture(answer, limb=hoof.reading.limb, texts=TEXTS)).layer("sole")
             size = hoof.boots[0].best.size
             assert outline_mm(sole, "hoof") == pytest.approx(
-                (hoof.width.mean_mm, hoof.length.mean_mm), abs=2 * CLOSE_MM
+                (seen(hoof).width.mean_mm, seen(hoof).length.mean_mm), abs=2 * CLOSE_MM
             )
             if size.width is not None and size.length is not None:
                 largest, smallest = outline_mm(sole, "largest"), outline_mm(sole, "smallest")
@@ -138,8 +155,8 @@ class TestSole:
             drawing = read(sole_picture(answer, limb=hoof.reading.limb, texts=TEXTS))
             size = hoof.boots[0].best.size
             for axis, span, estimated in (
-                ("width", size.width, hoof.width),
-                ("length", size.length, hoof.length),
+                ("width", size.width, seen(hoof).width),
+                ("length", size.length, seen(hoof).length),
             ):
                 strip = drawing.layer(f"strip-{axis}")
                 if span is None:
@@ -200,8 +217,8 @@ class TestSizes:
             assert (bottom - top) / scale == pytest.approx(length.high_mm - length.low_mm, abs=CLOSE_MM)
             (point,) = nodes(drawing.layer("hooves"), "circle")
             x, y = numbers(point, "cx", "cy")
-            assert width.low_mm + (x - left) / scale == pytest.approx(hoof.width.mean_mm, abs=CLOSE_MM)
-            assert length.low_mm + (bottom - y) / scale == pytest.approx(hoof.length.mean_mm, abs=CLOSE_MM)
+            assert width.low_mm + (x - left) / scale == pytest.approx(seen(hoof).width.mean_mm, abs=CLOSE_MM)
+            assert length.low_mm + (bottom - y) / scale == pytest.approx(seen(hoof).length.mean_mm, abs=CLOSE_MM)
             for node in nodes(drawing.layer("doubt"), "ellipse"):
                 sigmas = 2 if "sure" in node.attrib["class"].split() else 1
                 near_x, near_y, far_x, far_y = extent(node)

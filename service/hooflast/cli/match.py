@@ -14,6 +14,7 @@ from hooflast.cli.tables import print_match
 from hooflast.exchange import ReadingsFormat, write_match_answer
 from hooflast.fit.boot import Closure
 from hooflast.fit.girth import Build
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.question import TryFrom
 from hooflast.matching.shelf import lay_out
@@ -28,6 +29,9 @@ from hooflast.matching.shelf import lay_out
 @click.option("--build", type=click.Choice([one.value for one in Build]), help="cli.match.build")
 @click.option("--try-from", type=click.Choice([one.value for one in TryFrom]), help="cli.match.try-from")
 @click.option("--pad", help="cli.match.pad")
+@click.option("--pad-kind", type=click.Choice([one.value for one in PadKind]), help="cli.pad.kind")
+@click.option("--pad-softness", type=click.Choice([one.value for one in Softness]), help="cli.pad.softness")
+@click.option("--cycle-weeks", type=float, help="cli.match.cycle-weeks")
 @click.option("--boots", "boots_per_hoof", type=int, help="cli.match.boots")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking

@@ -18,9 +18,11 @@ from hooflast.exchange.answer_parts import (
     Sentence,
     VersionsDocument,
 )
+from hooflast.exchange.cycle_parts import BestInCycleDocument
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
 from hooflast.fit.girth import Build
 from hooflast.fit.hoof import AnimalType, HoofState, Limb, Method, Observer
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.needs import Feature
@@ -166,6 +168,13 @@ class EstimateDocument(Document, frozen=True):
     standard_uncertainty_mm: Millimetres
 
 
+class PaddedDocument(Document, frozen=True):
+    """The hoof as boots see it with the pad that was asked for: larger by the room that the pad takes."""
+
+    width: EstimateDocument
+    length: EstimateDocument
+
+
 class HoofAnswerDocument(Document, frozen=True):
     """One hoof: its reading, what is believed of its size, and the boot models for it."""
 
@@ -183,6 +192,7 @@ class HoofAnswerDocument(Document, frozen=True):
     length: EstimateDocument
     correlation: Annotated[float, Meta(ge=-1, le=1, description="Correlation of the errors of width and length.")]
     shape: ShapeDocument
+    in_boot: Annotated[PaddedDocument | None, Meta(description="With the pad in the boot; null: no pad was asked for.")]
     boots: Annotated[list[BootFitDocument], Meta(description="Boot models, best first.")]
     alternatives: Annotated[
         list[AlternativeDocument], Meta(description="For a narrow or wide foot, or where no size is likely to fit.")
@@ -190,6 +200,10 @@ class HoofAnswerDocument(Document, frozen=True):
     turns: Annotated[
         list[RemarkDocument],
         Meta(description="How little another reading would have to differ for another size to be best."),
+    ]
+    in_cycle: Annotated[
+        BestInCycleDocument | None,
+        Meta(description="The first boot's best size over the trim cycle; null: no cycle was told, or no boot."),
     ]
     cautions: list[CautionDocument]
 
@@ -237,8 +251,11 @@ class AskedDocument(Document, frozen=True):
     needs: list[NamedNeedDocument]
     closures: list[Closure]
     pad_mm: Annotated[float, Meta(ge=0, description="Thickness of the wished pad; 0: none.")]
+    pad_kind: PadKind
+    pad_softness: Softness
     boots_per_hoof: int
     try_from: TryFrom
+    cycle_weeks: Annotated[float | None, Meta(description="Weeks between two trims, if they were told.")]
     girth_mm: Annotated[float | None, Meta(description="Chest girth, if it was measured.")]
     build: Build | None
 

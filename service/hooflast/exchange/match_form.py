@@ -13,6 +13,7 @@ from hooflast.exchange.form_reading import read_form
 from hooflast.exchange.length_fields import HOOF, Allowance, ChestGirth, PadThickness, ReadingStep, Repeats
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.matching.question import MatchQuestion, NamedNeed, TryFrom
 from hooflast.units import Length, Unit
 
@@ -210,7 +211,24 @@ class MatchForm(MeasuredForm):
         examples=[["strap", "buckle"]],
     )
     pad: PadThickness | None = Field(
-        None, description="How thick a pad the boots must take; left out: none.", examples=[6, "1/4 in"]
+        None,
+        description="How thick a pad lies in the boots, a wedge at the heels; sizes are those with it. Left out: none.",
+        examples=[6, "1/4 in"],
+    )
+    pad_kind: fields.PadKind = Field(
+        PadKind.FULL,
+        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
+        "rising from nothing at the toe towards the heels.",
+        examples=["full"],
+    )
+    pad_softness: fields.Softness = Field(
+        Softness.UNKNOWN, description="How much the pad gives way under the horse.", examples=["soft"]
+    )
+    cycle_weeks: fields.CycleWeeks | None = Field(
+        None,
+        description="Weeks from one trim to the next; told, the best size of each hoof's first boot is looked at over "
+        "the trim cycle as well.",
+        examples=[7],
     )
     boots_per_hoof: fields.BootCount = Field(
         5, description="How many boot models to show for each hoof, at most.", examples=[5]
@@ -256,11 +274,14 @@ def match_question(form: MatchForm, *, today: date) -> MatchQuestion:
         needs=named_needs(form),
         closures=tuple(dict.fromkeys(form.closures)),
         pad_mm=form.pad.mm if form.pad else 0.0,
+        pad_kind=form.pad_kind,
+        pad_softness=form.pad_softness,
         boots_per_hoof=form.boots_per_hoof,
         try_from=form.try_from,
         girth_mm=form.horse.girth.mm if form.horse.girth else None,
         build=form.horse.build,
         unit=form.unit,
+        cycle_weeks=form.cycle_weeks,
         catalog_release=form.catalog_release,
     )
 

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from hooflast.catalog.values import BootModel, Maker, Range
 from hooflast.exchange.answer_parts import cautions, encode, remarks, rounded, rounded_chance, versions_document
+from hooflast.exchange.cycle_parts import best_in_cycle_document
 from hooflast.exchange.match_document import (
     AccessoryFitDocument,
     AlternativeDocument,
@@ -24,6 +25,7 @@ from hooflast.exchange.match_document import (
     MatchedBootDocument,
     NamedNeedDocument,
     NeedAdviceDocument,
+    PaddedDocument,
     ShapeChancesDocument,
     ShapeDocument,
     SizeFitDocument,
@@ -44,6 +46,7 @@ from hooflast.matching.answer import (
     HoofAnswer,
     LeftOutBecause,
     MatchAnswer,
+    Padded,
     SizeFit,
 )
 from hooflast.matching.needs import Feature, NeedAdvice
@@ -119,8 +122,11 @@ def _asked(question: MatchQuestion) -> AskedDocument:
         needs=[NamedNeedDocument(need=named.need, course=named.course) for named in question.needs],
         closures=list(question.closures),
         pad_mm=rounded(question.pad_mm, decimals=1),
+        pad_kind=question.pad_kind,
+        pad_softness=question.pad_softness,
         boots_per_hoof=question.boots_per_hoof,
         try_from=question.try_from,
+        cycle_weeks=None if question.cycle_weeks is None else rounded(question.cycle_weeks, decimals=1),
         girth_mm=None if question.girth_mm is None else rounded(question.girth_mm, decimals=1),
         build=question.build,
     )
@@ -144,11 +150,17 @@ def _hoof(hoof: HoofAnswer, *, texts: Texts) -> HoofAnswerDocument:
         length=estimate_document(hoof.length),
         correlation=rounded(hoof.correlation, decimals=3),
         shape=_shape(hoof.shape, texts=texts),
+        in_boot=None if hoof.in_boot is None else _padded(hoof.in_boot),
         boots=[_boot_fit(fit, texts=texts) for fit in hoof.boots],
         alternatives=[_alternative(one, texts=texts) for one in hoof.alternatives],
         turns=remarks(hoof.turns, family="turn", texts=texts),
+        in_cycle=best_in_cycle_document(hoof.in_cycle),
         cautions=cautions(hoof.cautions, texts=texts),
     )
+
+
+def _padded(padded: Padded) -> PaddedDocument:
+    return PaddedDocument(width=estimate_document(padded.width), length=estimate_document(padded.length))
 
 
 def _reading(axis: AxisReading) -> AxisReadingDocument:

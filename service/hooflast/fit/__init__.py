@@ -41,5 +41,5 @@ Marks in docstrings: [S] published source, [CP] common practice, no source, [C] 
 
 from typing import Final
 
-ENGINE: Final = "fit-1"
+ENGINE: Final = "fit-2"
 """The engine's version: raised whenever the same question on the same catalog release gets other numbers."""

@@ -12,6 +12,7 @@ from hooflast.fit.shape import Shape
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.needs import NeedAdvice
 from hooflast.matching.question import MatchQuestion
+from hooflast.matching.size_in_cycle import BestInCycle
 from hooflast.matching.troubleshooting import Trouble
 
 
@@ -21,6 +22,14 @@ class Estimated:
 
     mean_mm: float
     standard_uncertainty_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Padded:
+    """A hoof's dimensions with a pad under it, as a boot sees them."""
+
+    width: Estimated
+    length: Estimated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,7 +93,9 @@ class Alternative:
 class HoofAnswer:
     """One hoof: what is believed about its size and shape, the ranked boot models, and what to be careful about.
 
-    `turns` say how little another reading would have to differ for another size of the first boot model to be best.
+    `turns` say how little another reading would have to differ for another size of the first boot model to be best,
+    `in_cycle` how that boot model's best size does over the trim cycle (None: no cycle was told, or there is no boot).
+    `in_boot` is the hoof as boots see it with the asked pad: larger by the room that the pad takes (None: no pad).
     """
 
     reading: HoofReading
@@ -95,6 +106,8 @@ class HoofAnswer:
     boots: tuple[BootFit, ...]
     alternatives: tuple[Alternative, ...]
     turns: tuple[Remark, ...]
+    in_cycle: BestInCycle | None = None
+    in_boot: Padded | None = None
     cautions: tuple[Caution, ...]
 
 

@@ -77,6 +77,8 @@ def assumptions(question: MatchQuestion) -> tuple[Remark, ...]:
     if not question.uses:
         found.append(Remark(code="any-use"))
     found.append(Remark(code="as-measured"))
+    if question.cycle_weeks is not None and not question.is_foal:
+        found += [Remark(code="usual-growth"), Remark(code="steady-cycle"), Remark(code="one-boot-throughout")]
     return tuple(found)
 
 

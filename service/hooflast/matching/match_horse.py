@@ -12,6 +12,7 @@ from hooflast.matching.cautions import assumptions, horse_cautions
 from hooflast.matching.choosing import Choice, choose_boots
 from hooflast.matching.comparisons import comparison_cautions, girth_width
 from hooflast.matching.needs import advice
+from hooflast.matching.padding import wished_pad_assumptions, wished_pad_cautions
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.wearing import wearing
@@ -51,11 +52,11 @@ def answer_horse(
     return MatchAnswer(
         question=question,
         hooves=hooves,
-        cautions=(*horse_cautions(question), *comparison_cautions(question)),
+        cautions=(*horse_cautions(question), *wished_pad_cautions(question), *comparison_cautions(question)),
         needs=tuple(advice(named) for named in question.needs),
         wearing=wearing(question),
         width_from_girth=girth_width(question),
-        assumptions=assumptions(question),
+        assumptions=(*assumptions(question), *wished_pad_assumptions(question)),
         left_out=left_out,
         versions=Versions(
             catalog_release=shelf.release.id,

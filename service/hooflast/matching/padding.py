@@ -3,8 +3,8 @@
 from typing import Final
 
 from hooflast.fit.boot import Course
-from hooflast.fit.pad import COMPRESSED, Pad, PadKind, Softness
-from hooflast.fit.remark import Caution, Remark, Severity
+from hooflast.fit.pad import COMPRESSED, Pad, PadKind, RoomLost, Softness, room_lost
+from hooflast.fit.remark import Caution, Fact, Remark, Severity
 from hooflast.matching.cautions import COMMON_PRACTICE
 from hooflast.matching.needs import Feature, NeedAdvice, advice
 from hooflast.matching.question import MatchQuestion, NamedNeed
@@ -25,6 +25,11 @@ _COUNTS_AS: Final = {
 def asked_pad(question: MatchQuestion) -> Pad:
     """The pad that a question asks about; without one, a pad of no thickness."""
     return Pad(thickness_mm=question.pad_mm, kind=question.pad_kind, compressed=COMPRESSED[question.pad_softness])
+
+
+def asked_room(question: MatchQuestion, *, hoof_length_mm: float) -> RoomLost | None:
+    """The room that the asked pad takes from a hoof of this length; None where no pad is asked for."""
+    return room_lost(asked_pad(question), hoof_length_mm=hoof_length_mm) if question.pad_mm else None
 
 
 def pad_advice(named: NamedNeed) -> NeedAdvice:
@@ -65,6 +70,26 @@ def pad_cautions(question: MatchQuestion) -> tuple[Caution, ...]:
     }
     daily = Caution(code="pad-look-daily", severity=Severity.NOTE, source=COMMON_PRACTICE)
     return (*need_cautions(question), by_kind[question.pad_kind], daily)
+
+
+def wished_pad_cautions(question: MatchQuestion) -> tuple[Caution, ...]:
+    """The same of a pad that is wished beside other things."""
+    return pad_cautions(question) if question.pad_mm else ()
+
+
+def wished_pad_assumptions(question: MatchQuestion) -> tuple[Remark, ...]:
+    """What a wished pad was worked out with, and the room it takes; no room where it lies inside the wall."""
+    if not question.pad_mm:
+        return ()
+    room = room_lost(asked_pad(question), hoof_length_mm=question.hooves[0].length.mean_mm)
+    if question.pad_kind is PadKind.PARTIAL:
+        return (Remark(code="pad-takes-none"), *pad_assumptions(question))
+    facts: dict[str, Fact] = {
+        "pad_mm": question.pad_mm,
+        "width_mm": float(room.mean_mm[0]),
+        "lift_mm": room.heel_lift_mm,
+    }
+    return (Remark(code="pad-room", facts=facts), *pad_assumptions(question))
 
 
 def pad_assumptions(question: MatchQuestion) -> tuple[Remark, ...]:

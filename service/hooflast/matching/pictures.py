@@ -25,7 +25,7 @@ from hooflast.errors import Fact, NotFound
 from hooflast.fit.hoof import Axis, Limb
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
-from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer
+from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer, Padded
 from hooflast.matching.gravity import about_hoof, gravest
 from hooflast.matching.needs import is_painful
 from hooflast.texts import Texts
@@ -74,7 +74,7 @@ def sole_picture(answer: MatchAnswer, *, limb: Limb, texts: Texts, prefix: str =
             desc=" ".join(_spoken(one, texts=texts) for one in words.values()),
             language=texts.language,
         ),
-        hoof=_drawn(hoof, texts=texts),
+        hoof=_drawn(hoof, seen=_in_boot(hoof), texts=texts),
         size=fit.best.size,
         width=words[Axis.WIDTH],
         length=words[Axis.LENGTH],
@@ -85,7 +85,7 @@ def sole_picture(answer: MatchAnswer, *, limb: Limb, texts: Texts, prefix: str =
             largest=texts.say("picture.key.largest"),
             smallest=texts.say("picture.key.smallest"),
         ),
-        caption=texts.say("picture.sole.caption", facts),
+        caption=_with_pad(texts.say("picture.sole.caption", facts), [hoof], texts=texts),
     )
     return draw.sole_picture(picture)
 
@@ -150,7 +150,7 @@ def _sizes(hooves: Iterable[HoofAnswer], fit: BootFit, *, answer: MatchAnswer, t
         ),
         sizes=sizes,
         chosen=chosen,
-        hooves=tuple(_drawn(hoof, texts=texts) for hoof in hooves),
+        hooves=tuple(_drawn(hoof, seen=_in_boot(hoof), texts=texts) for hoof in hooves),
         ticks=tuple(
             Tick(at_mm=_mm(at, texts=texts), label=texts.say("picture.tick", {"at": at})) for at in TICKS[texts.unit]
         ),
@@ -163,7 +163,7 @@ def _sizes(hooves: Iterable[HoofAnswer], fit: BootFit, *, answer: MatchAnswer, t
             nearly_sure=texts.say("picture.key.nearly-sure"),
             one_axis=texts.say("picture.key.one-axis") if has_one_axis else "",
         ),
-        caption=texts.say("picture.sizes.caption", facts),
+        caption=_with_pad(texts.say("picture.sizes.caption", facts), hooves, texts=texts),
     )
     return draw.sizes_picture(picture)
 
@@ -182,7 +182,7 @@ def _entry(hoof: HoofAnswer, *, answer: MatchAnswer, texts: Texts) -> HoofEntry:
     caution = None
     if severity not in (None, Severity.NOTE):
         caution = DrawnCaution(severity=severity, label=texts.say(f"severity.{severity}"))
-    drawn = _drawn(hoof, texts=texts)
+    drawn = _drawn(hoof, seen=_bare(hoof), texts=texts)
     if not hoof.boots:
         return HoofEntry(hoof=drawn, size=None, boot=texts.say("picture.no-boot"), chance=None, caution=caution)
     fit = hoof.boots[0]
@@ -209,22 +209,37 @@ def _found(hoof: HoofAnswer, *, texts: Texts) -> str:
 
 
 def _among_sizes(hoof: HoofAnswer, *, code: SizeCode | None, texts: Texts) -> str:
+    seen = _in_boot(hoof)
     facts: dict[str, Fact] = {
         "limb": hoof.reading.limb.value,
-        "width_mm": hoof.width.mean_mm,
-        "length_mm": hoof.length.mean_mm,
+        "width_mm": seen.width.mean_mm,
+        "length_mm": seen.length.mean_mm,
     }
     return texts.say("picture.sizes.hoof", facts if code is None else {**facts, "size": code})
 
 
-def _drawn(hoof: HoofAnswer, *, texts: Texts) -> DrawnHoof:
+def _in_boot(hoof: HoofAnswer) -> Padded:
+    """The hoof as the boots see it, with the pad that was asked for."""
+    return hoof.in_boot or _bare(hoof)
+
+
+def _bare(hoof: HoofAnswer) -> Padded:
+    return Padded(width=hoof.width, length=hoof.length)
+
+
+def _with_pad(caption: str, hooves: Iterable[HoofAnswer], *, texts: Texts) -> str:
+    """A caption that says of hooves drawn as the boots see them that a pad is in it."""
+    return f"{caption} {texts.say('picture.with-pad')}" if any(hoof.in_boot for hoof in hooves) else caption
+
+
+def _drawn(hoof: HoofAnswer, *, seen: Padded, texts: Texts) -> DrawnHoof:
     return DrawnHoof(
         limb=hoof.reading.limb,
         label=texts.say(f"limb.{hoof.reading.limb}"),
-        width_mm=hoof.width.mean_mm,
-        length_mm=hoof.length.mean_mm,
-        width_sd_mm=hoof.width.standard_uncertainty_mm,
-        length_sd_mm=hoof.length.standard_uncertainty_mm,
+        width_mm=seen.width.mean_mm,
+        length_mm=seen.length.mean_mm,
+        width_sd_mm=seen.width.standard_uncertainty_mm,
+        length_sd_mm=seen.length.standard_uncertainty_mm,
         correlation=hoof.correlation,
     )
 
@@ -234,7 +249,8 @@ def _axis_words(hoof: HoofAnswer, fit: BootFit, *, axis: Axis, texts: Texts) -> 
     name, span = texts.say(f"axis.{axis}"), spans[axis]
     if span is None:
         return MissingAxis(name=name, sentence=texts.say("picture.missing", {"axis": axis.value}))
-    hoof_mm = (hoof.width if axis is Axis.WIDTH else hoof.length).mean_mm
+    seen = _in_boot(hoof)
+    hoof_mm = (seen.width if axis is Axis.WIDTH else seen.length).mean_mm
     found = clearance(hoof_mm, span)
     verdict: Verdict = fit.best.verdicts[axis]
     return ClearanceWords(

@@ -33,7 +33,8 @@ class MatchQuestion:
     the heels), `pad_kind` and `pad_softness` say what pad it is.
     `is_foal` stops the match: a foal's hoof grows otherwise. `unit` is the one the asker measures in; sentences use
     it. `catalog_release` pins the catalog release to answer from (None: the active one). `girth_mm` is the chest
-    girth, if it was measured, and `build` what the girth is judged by.
+    girth, if it was measured, and `build` what the girth is judged by. `cycle_weeks` are the weeks between two trims,
+    if they were told.
     """
 
     horse_name: str
@@ -51,4 +52,5 @@ class MatchQuestion:
     girth_mm: float | None = None
     build: Build | None = None
     unit: Unit = Unit.MM
+    cycle_weeks: float | None = None
     catalog_release: str | None = None

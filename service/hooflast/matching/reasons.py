@@ -83,8 +83,6 @@ def boot_cautions(
         found.append(Caution(code="standing-only", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
     if boot.sides is Sides.LEFT_AND_RIGHT:
         found.append(Caution(code="left-and-right", severity=Severity.NOTE, source=CATALOG))
-    if question.pad_mm:
-        found.append(Caution(code="pad-takes-room", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE))
     return tuple(found)
 
 

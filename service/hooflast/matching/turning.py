@@ -2,6 +2,7 @@
 
 from hooflast.fit.hoof import Axis, HoofReading
 from hooflast.fit.match import HoofMatch
+from hooflast.fit.pad import RoomLost
 from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.sensitivity import nearest_turns
 from hooflast.matching.needs import is_painful
@@ -9,12 +10,16 @@ from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 
 
-def turns(reading: HoofReading, *, match: HoofMatch, question: MatchQuestion, shelf: Shelf) -> tuple[Remark, ...]:
+def turns(
+    reading: HoofReading, *, match: HoofMatch, room: RoomLost | None, question: MatchQuestion, shelf: Shelf
+) -> tuple[Remark, ...]:
     """The turning points of the first boot model, the nearest first; none for a foot on which no series is tried."""
     if not match.boots or is_painful(question.needs):
         return ()
     first = match.boots[0]
-    found = nearest_turns(reading, shelf.table, animal_type=question.animal_type, boot=first.boot, best=first.best)
+    found = nearest_turns(
+        reading, shelf.table, animal_type=question.animal_type, boot=first.boot, best=first.best, room=room
+    )
     return tuple(_said(turn.axis, change_mm=turn.change_mm, size=shelf.sizes[turn.size].code) for turn in found)
 
 
