@@ -17,6 +17,7 @@ from hooflast.exchange.offer_list import OfferList, read_offer_list
 from hooflast.exchange.order_plan_document import order_plan_document
 from hooflast.exchange.order_plan_form import read_plan_question
 from hooflast.fit.boot import Closure
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.fit.plan_order import Aim
 from hooflast.matching.plan_answer import PlanAnswer
 from hooflast.matching.shelf import lay_out
@@ -39,6 +40,8 @@ from hooflast.matching.whole_horse import plan_whole_horse
     "--closure", "closures", multiple=True, type=click.Choice([one.value for one in Closure]), help="cli.match.closure"
 )
 @click.option("--pad", help="cli.match.pad")
+@click.option("--pad-kind", type=click.Choice([one.value for one in PadKind]), help="cli.pad.kind")
+@click.option("--pad-softness", type=click.Choice([one.value for one in Softness]), help="cli.pad.softness")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking
 def plan(

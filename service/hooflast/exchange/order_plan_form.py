@@ -15,6 +15,7 @@ from hooflast.exchange.length_fields import PadThickness
 from hooflast.exchange.match_form import Form, MeasuredForm, hoof_readings, named_needs, named_twice
 from hooflast.exchange.price_fields import Currency, Price, minor_units, price_faults
 from hooflast.fit.boot import Closure, IntendedUse
+from hooflast.fit.pad import PadKind, Softness
 from hooflast.fit.plan_order import Aim
 from hooflast.matching.plan_question import PlanQuestion, SizeOffer
 from hooflast.matching.question import MatchQuestion
@@ -90,7 +91,18 @@ class OrderPlanForm(MeasuredForm):
         examples=[["strap", "buckle"]],
     )
     pad: PadThickness | None = Field(
-        None, description="How thick a pad the boots must take; left out: none.", examples=[6, "1/4 in"]
+        None,
+        description="How thick a pad lies in the boots, a wedge at the heels; sizes are those with it. Left out: none.",
+        examples=[6, "1/4 in"],
+    )
+    pad_kind: fields.PadKind = Field(
+        PadKind.FULL,
+        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
+        "rising from nothing at the toe towards the heels.",
+        examples=["full"],
+    )
+    pad_softness: fields.Softness = Field(
+        Softness.UNKNOWN, description="How much the pad gives way under the horse.", examples=["soft"]
     )
     offers: list[OfferForm] | None = Field(
         None,
@@ -133,6 +145,8 @@ def read_plan_question(raw: object, *, today: date) -> PlanQuestion:
             needs=named_needs(form),
             closures=tuple(dict.fromkeys(form.closures)),
             pad_mm=form.pad.mm if form.pad else 0.0,
+            pad_kind=form.pad_kind,
+            pad_softness=form.pad_softness,
             girth_mm=form.horse.girth.mm if form.horse.girth else None,
             build=form.horse.build,
             unit=form.unit,

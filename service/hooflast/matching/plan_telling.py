@@ -79,5 +79,3 @@ class Teller:
             yield Caution(code="standing-only", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE)
         if of.boot.sides is Sides.LEFT_AND_RIGHT:
             yield Caution(code="left-and-right", severity=Severity.NOTE, source=CATALOG)
-        if self.question.horse.pad_mm:
-            yield Caution(code="pad-takes-room", severity=Severity.LOOK_AGAIN, source=COMMON_PRACTICE)

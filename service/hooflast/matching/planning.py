@@ -2,14 +2,16 @@
 
 from dataclasses import dataclass, replace
 
-from hooflast.fit.estimate import estimate_hoof
-from hooflast.fit.hoof import Limb
+from hooflast.fit.estimate import Estimate, estimate_hoof
+from hooflast.fit.hoof import HoofReading, Limb
 from hooflast.fit.pair_choices import BootOnSale, Worn, wearing
 from hooflast.fit.plan_order import Goal
 from hooflast.fit.wearable import HoofBoots, doubt, doubt_of_all, hoof_boots
 from hooflast.fit.whole_horse import Plan, Plans, plan_horse
 from hooflast.matching.choosing import Choice
+from hooflast.matching.padding import asked_room
 from hooflast.matching.plan_question import PlanQuestion
+from hooflast.matching.question import MatchQuestion
 from hooflast.matching.sale import Sale
 from hooflast.matching.shelf import Shelf
 
@@ -48,7 +50,7 @@ def plan_hooves(question: PlanQuestion, shelf: Shelf, *, sale: Sale, choice: Cho
     ids = tuple(boot.id for boot in shelf.boots)
     hooves, doubts = [], []
     for reading in question.horse.hooves:
-        estimate = estimate_hoof(reading, animal_type=question.horse.animal_type)
+        estimate = _in_boot(reading, horse=question.horse)
         boots = choice.boots[reading.limb]
         hooves.append(hoof_boots(estimate, shelf.layout, limb=reading.limb, boots=boots, ids=ids))
         doubts.append(doubt(estimate))
@@ -56,6 +58,13 @@ def plan_hooves(question: PlanQuestion, shelf: Shelf, *, sale: Sale, choice: Cho
         least_fit_chance=question.least, band_width=doubt_of_all(doubts), aim=question.aim, budget=question.budget
     )
     return Planned(hooves=tuple(hooves), sale=sale, goal=goal, plans=plan_horse(hooves, sale.boots, goal=goal))
+
+
+def _in_boot(reading: HoofReading, *, horse: MatchQuestion) -> Estimate:
+    """The hoof as a boot sees it: larger by the room that the asked pad takes."""
+    estimate = estimate_hoof(reading, animal_type=horse.animal_type)
+    room = asked_room(horse, hoof_length_mm=float(estimate.mean[1]))
+    return estimate if room is None else estimate.changed(by_mm=room.mean_mm, covariance=room.covariance)
 
 
 def _in_full_stock(boots: tuple[BootOnSale, ...]) -> tuple[BootOnSale, ...]:

@@ -13,6 +13,7 @@ from hooflast.matching.choosing import STANDING_USES, choose_boots
 from hooflast.matching.comparisons import comparison_cautions
 from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import advice, is_painful
+from hooflast.matching.padding import wished_pad_assumptions, wished_pad_cautions
 from hooflast.matching.plan_answer import PlanAnswer, RunnerUp
 from hooflast.matching.plan_gaps import missed, unserved
 from hooflast.matching.plan_question import PlanQuestion
@@ -45,9 +46,14 @@ def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, langu
         unserved=tuple(unserved(planned, teller=teller)) if planned else (),
         missed=tuple(missed(planned, teller=teller)) if planned else (),
         readings=tuple((reading, hoof_cautions(reading, animal_type=horse.animal_type)) for reading in horse.hooves),
-        cautions=(*horse_cautions(horse), *comparison_cautions(horse), *_plan_cautions(horse, planned=planned)),
+        cautions=(
+            *horse_cautions(horse),
+            *wished_pad_cautions(horse),
+            *comparison_cautions(horse),
+            *_plan_cautions(horse, planned=planned),
+        ),
         needs=tuple(advice(named) for named in horse.needs),
-        assumptions=(*assumptions(horse), *_plan_assumptions(question)),
+        assumptions=(*assumptions(horse), *wished_pad_assumptions(horse), *_plan_assumptions(question)),
         left_out=choice.left_out,
         versions=Versions(
             catalog_release=shelf.release.id,
