@@ -8,11 +8,12 @@ References: J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed., Springer 
 J. B. Kadane, Accurate approximations for posterior moments and marginal densities, JASA 81 (1986), 82-86 [S].
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from hooflast.fit.normal import Floats
@@ -49,7 +50,27 @@ class Foretold:
 
 
 def learn(design: Design, *, start: Floats | None = None) -> Posterior:
-    """The posterior after all sales of a design; `start` (P,) is where the mode is looked for first."""
+    """The posterior after all sales of a design; `start` (P,) is where the mode is looked for first.
+
+    Standard normals on which no sale depends stay as they were.
+    """
+    told = np.unique(design.columns[design.loads.any(axis=1)])
+    mode, precision, covariance = np.zeros(design.count), np.eye(design.count), np.eye(design.count)
+    if len(told):
+        among = np.ix_(told, told)
+        mode[told], precision[among] = _mode(_among(design, told), start=mode[told] if start is None else start[told])
+        covariance[among] = np.linalg.inv(precision[among])
+    return Posterior(design=design, mode=mode, covariance=covariance, precision=precision)
+
+
+def _among(design: Design, told: NDArray[np.intp]) -> Design:
+    """The design with only the standard normals `told`, in that order."""
+    places = np.searchsorted(told, design.columns).clip(max=len(told) - 1)
+    return replace(design, columns=places, count=len(told))
+
+
+def _mode(design: Design, *, start: Floats) -> tuple[Floats, Floats]:
+    """Where the posterior is highest, and the precision there."""
 
     @lru_cache(maxsize=2)
     def slopes(written: bytes) -> Slopes:
@@ -71,15 +92,13 @@ def learn(design: Design, *, start: Floats | None = None) -> Posterior:
 
     found = minimize(
         cost,
-        np.zeros(design.count) if start is None else start,
+        start,
         jac=slope,
         hess=bend,
         method="trust-exact",
         options={"gtol": GRADIENT_TOLERANCE, "maxiter": MOST_STEPS},
     )
-    precision = bend(found.x)
-    covariance: Floats = np.linalg.inv(precision).astype(np.float64)
-    return Posterior(design=design, mode=found.x, covariance=covariance, precision=precision)
+    return found.x, bend(found.x)
 
 
 def foretell(posterior: Posterior, seen: Design) -> Foretold:
