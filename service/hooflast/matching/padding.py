@@ -3,6 +3,7 @@
 from typing import Final
 
 from hooflast.fit.boot import Course
+from hooflast.fit.estimate import Estimate
 from hooflast.fit.pad import COMPRESSED, Pad, PadKind, RoomLost, Softness, room_lost
 from hooflast.fit.remark import Caution, Fact, Remark, Severity
 from hooflast.matching.cautions import COMMON_PRACTICE
@@ -30,6 +31,12 @@ def asked_pad(question: MatchQuestion) -> Pad:
 def asked_room(question: MatchQuestion, *, hoof_length_mm: float) -> RoomLost | None:
     """The room that the asked pad takes from a hoof of this length; None where no pad is asked for."""
     return room_lost(asked_pad(question), hoof_length_mm=hoof_length_mm) if question.pad_mm else None
+
+
+def hoof_in_boot(estimate: Estimate, question: MatchQuestion) -> Estimate:
+    """The hoof as a boot sees it: larger by the room that the asked pad takes."""
+    room = asked_room(question, hoof_length_mm=float(estimate.mean[1]))
+    return estimate if room is None else estimate.changed(by_mm=room.mean_mm, covariance=room.covariance)
 
 
 def pad_advice(named: NamedNeed) -> NeedAdvice:

@@ -22,6 +22,7 @@ from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import horse_cautions
 from hooflast.matching.choosing import wish_rank
 from hooflast.matching.match_horse import UNCALIBRATED, choose_for
+from hooflast.matching.padding import hoof_in_boot
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 
@@ -113,7 +114,7 @@ def release_effects(horses: Iterable[MatchQuestion], *, old: Shelf, new: Shelf, 
 def _changed_hooves(question: MatchQuestion, *, old: Shelf, new: Shelf, today: date) -> Iterator[HoofEffect]:
     in_old, in_new = (choose_for(question, shelf, today=today).boots for shelf in (old, new))
     for reading in question.hooves:
-        estimate = estimate_hoof(reading, animal_type=question.animal_type)
+        estimate = hoof_in_boot(estimate_hoof(reading, animal_type=question.animal_type), question)
         before = _first(estimate, old, boots=in_old[reading.limb], question=question)
         after = _first(estimate, new, boots=in_new[reading.limb], question=question)
         same = after
