@@ -14,7 +14,7 @@ from hooflast.fit.match import match_hoof
 from hooflast.fit.ranking import compare_boots
 from hooflast.fit.sizes import BootChart, size_table
 
-from .strategies import bounded, charts, hoof, known, mixtures
+from .strategies import bounded, charts, hoof, known, ladder, mixtures
 
 MANY: Final = 60
 ONE_AXIS_EVERY: Final = 11
@@ -80,6 +80,13 @@ def test_offering_a_few_is_the_head_of_offering_all(seed: int) -> None:
     for match in few.boots:
         sizes = slice(*layout.table.first[match.boot : match.boot + 2])
         assert few.fit_chances[sizes] == pytest.approx(everything.fit_chances[sizes], abs=1e-12)
+
+
+def test_it_says_how_many_bytes_its_worths_take() -> None:
+    one, two = (lay_out_sizes(size_table([ladder()] * count)) for count in (1, 2))
+    worth = one.worth
+    assert one.nbytes == sum(part.nbytes for part in (worth.data, worth.indices, worth.indptr))
+    assert two.nbytes > one.nbytes > worth.nnz * worth.data.itemsize
 
 
 def test_a_layout_of_nothing_compares_nothing() -> None:

@@ -240,6 +240,15 @@ class TestBands:
         assert ties == sorted(ties)
         assert ties[0] < ties[-1] == len(boots)
 
+    @bounded
+    @given(mixtures(), st.lists(charts(), min_size=1, max_size=5), st.data())
+    def test_some_of_them_among_themselves_are_as_if_the_others_were_not_there(self, mixed, boots, data):
+        places = data.draw(st.lists(st.integers(0, len(boots) - 1), min_size=1, unique=True))
+        among, alone = compare(mixed, boots).among(np.array(places)), compare(mixed, [boots[at] for at in places])
+        assert among.expected == pytest.approx(alone.expected, abs=1e-12)
+        assert among.some_fits == pytest.approx(alone.some_fits, abs=1e-12)
+        assert among.bands.tolist() == alone.bands.tolist()
+
     def test_no_boot_model_is_no_comparison(self):
         found = compare(hoof(120.0, 120.0), [])
         assert (len(found.bands), len(found.expected), len(found.some_fits)) == (0, 0, 0)
