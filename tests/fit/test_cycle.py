@@ -286,6 +286,14 @@ class TestTurning:
         told = cycle(hoof(width, 122.0, sd=0.8), weeks=6.0, changes=moving(0.45))
         assert turn(told, table, size=0, axis=0).side is side
 
+    def test_a_turn_beyond_the_cycle_is_told_on_its_side(self):
+        """122 shrinking by 2 a week is 106 at the end of the cycle, far above the edge of 97, and 90 a cycle later."""
+        table = size_table([single((97.5, 130.0), None, closure=Closure.PULL_ON)])
+        found = turn(cycle(known(122.0, 122.0), weeks=8.0, changes=moving(-2.0, weeks=8.0)), table, size=0, axis=0)
+        assert found is not None
+        assert found.side is Side.LOOSE
+        assert found.week == pytest.approx(12.5, abs=0.05)
+
     def test_a_hoof_that_gets_smaller_turns_loose(self):
         table = size_table([single((118.0, 125.5), None, closure=Closure.PULL_ON)])
         found = turn(cycle(known(121.0, 122.0), changes=moving(-0.5)), table, size=0, axis=0)
