@@ -65,6 +65,10 @@ def _print_hoof(hoof: HoofAnswer, texts: Texts, *, console: Console) -> None:
         console.print(_fit_words(fit, texts))
     for turn in hoof.turns:
         console.print(Text(texts.say(f"turn.{turn.code}", turn.facts)))
+    if hoof.in_cycle is not None:
+        over = hoof.in_cycle.best
+        facts = {"size": over.size.code, "holds_chance": over.holds_chance}
+        console.print(Text(texts.say("cli.match.in-cycle", facts)))
     for alternative in hoof.alternatives:
         _print_alternative(alternative, texts, console=console)
     for caution in hoof.cautions:
