@@ -94,6 +94,7 @@ FAMILIES = {
         "wearing",
         "trade",
         "missed",
+        "level",
         "unserved",
         "cycle",
         "trying",
@@ -101,7 +102,7 @@ FAMILIES = {
     "Fault": ("fault",),
 }
 _KEY = re.compile(
-    r"(?:assumption|caution|chance|cli|cycle|fault|gain|loss|missed|page|picture|place|problem|trade|trying|turn|unserved|wearing|why)"
+    r"(?:assumption|caution|chance|cli|cycle|fault|gain|level|loss|missed|page|picture|place|problem|trade|trying|turn|unserved|wearing|why)"
     r"(?:\.[a-z0-9_-]+)+"
 )
 _UNENDED = (".", "-")

@@ -29,6 +29,8 @@ def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
     for caution in answer.cautions:
         if caution.severity is not Severity.STOP:
             print_caution(caution, texts, console=console)
+    for said in answer.level:
+        console.print(Text(texts.say(f"level.{said.code}", said.facts)))
     for said in answer.wearing:
         console.print(Text(texts.say(f"wearing.{said.code}", said.facts)))
     for assumed in answer.assumptions:

@@ -284,6 +284,10 @@ class MatchAnswerDocument(Document, frozen=True):
     cautions: list[CautionDocument]
     needs: list[NeedAdviceDocument]
     wearing: Annotated[list[RemarkDocument], Meta(description="How to put them on, wear them in, and when to stop.")]
+    level: Annotated[
+        list[RemarkDocument],
+        Meta(description="One boot model for both hooves of a pair, where they lead with different ones."),
+    ]
     width_from_girth: WidthFromGirthDocument | None
     assumptions: Annotated[list[RemarkDocument], Meta(description="What was taken for granted for want of being told.")]
     left_out: list[LeftOutDocument]

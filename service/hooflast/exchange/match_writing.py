@@ -97,6 +97,7 @@ def match_document(answer: MatchAnswer, *, receipt: MatchReceipt | None, texts: 
         cautions=cautions(answer.cautions, texts=texts),
         needs=[need_document(need, texts=texts) for need in answer.needs],
         wearing=remarks(answer.wearing, family="wearing", texts=texts),
+        level=remarks(answer.level, family="level", texts=texts),
         width_from_girth=_girth(answer.width_from_girth),
         assumptions=remarks(answer.assumptions, family="assumption", texts=texts),
         left_out=left_out_documents(answer.left_out, texts=texts),

@@ -12,8 +12,10 @@
     alternatives, trying, turning   other shapes, the order of sizes, and what would change the size
     wearing, troubleshooting        what to do with the boots, and what may be behind a trouble
     match_horse the computation: question and shelf to answer
+    level_pairs one boot model for both hooves of a pair
     whole_horse what to buy for one horse: plan_question and plan_answer, sale, planning, and how a plan is told in
                 plan_telling, plan_trades and plan_gaps
+    bulk        the likeliest boots for very many hooves, each by its reading alone
     receipt     the signed reference to one answer
     memo        answers worked out before, so that the same question is not worked out twice
     answering   the use case: match, write, sign, keep

@@ -138,13 +138,17 @@ class LeftOutBecause(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchAnswer:
-    """One horse's match, before it is signed."""
+    """One horse's match, before it is signed.
+
+    `level` names one boot model for both hooves of a pair that lead with different ones.
+    """
 
     question: MatchQuestion
     hooves: tuple[HoofAnswer, ...]
     cautions: tuple[Caution, ...]
     needs: tuple[NeedAdvice, ...]
     wearing: tuple[Remark, ...]
+    level: tuple[Remark, ...] = ()
     width_from_girth: GirthWidth | None
     assumptions: tuple[Remark, ...]
     left_out: Mapping[LeftOutBecause, int]

@@ -18,10 +18,11 @@ from hooflast.fit import ENGINE
 from hooflast.fit.hoof import HoofReading
 from hooflast.matching.answer import HoofAnswer, MatchAnswer
 from hooflast.matching.answer_hoof import answer_hoof
+from hooflast.matching.level_pairs import level_pairs
 from hooflast.matching.match_horse import UNCALIBRATED, answer_horse, choose_for
 from hooflast.matching.memo import PACKING, HoofKey, Memo, MemoKey, Worked, WrittenHoof, without_horse
 from hooflast.matching.question import MatchQuestion
-from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, sign_receipt
+from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, shown_in, sign_receipt
 from hooflast.matching.shelf import Shelf
 from hooflast.store.ids import new_id
 from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
@@ -171,7 +172,15 @@ def _work_out(question: MatchQuestion, shelf: Shelf, *, memo: Memo, writer: Writ
         )
         for reading in question.hooves
     ]
-    answer = answer_horse(question, shelf, hooves=(), left_out=choice.left_out, language=language)
+    shown = dict(shown_in(hoof.facts) for hoof in hooves)
+    answer = answer_horse(
+        question,
+        shelf,
+        hooves=(),
+        level=level_pairs(shown, shelf),
+        left_out=choice.left_out,
+        language=language,
+    )
     rest = writer.rest(answer, hooves=[hoof.written for hoof in hooves])
     return Worked(
         question=msgspec.json.encode(question, order="deterministic"),

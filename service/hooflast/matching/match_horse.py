@@ -6,11 +6,14 @@ from datetime import date
 import numpy as np
 
 from hooflast.fit import ENGINE
+from hooflast.fit.hoof import Limb
+from hooflast.fit.remark import Remark
 from hooflast.matching.answer import HoofAnswer, LeftOutBecause, MatchAnswer, Versions
 from hooflast.matching.answer_hoof import answer_hoof
 from hooflast.matching.cautions import assumptions, horse_cautions
 from hooflast.matching.choosing import Choice, choose_boots
 from hooflast.matching.comparisons import comparison_cautions, girth_width
+from hooflast.matching.level_pairs import Shown, level_pairs
 from hooflast.matching.needs import advice
 from hooflast.matching.padding import wished_pad_assumptions, wished_pad_cautions
 from hooflast.matching.question import MatchQuestion
@@ -28,7 +31,17 @@ def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language:
         answer_hoof(reading, boots=choice.boots[reading.limb], question=question, shelf=shelf, today=today)
         for reading in question.hooves
     )
-    return answer_horse(question, shelf, hooves=hooves, left_out=choice.left_out, language=language)
+    shown: dict[Limb, Shown] = {
+        hoof.reading.limb: {fit.boot.id: fit.best.size.code for fit in hoof.boots} for hoof in hooves
+    }
+    return answer_horse(
+        question,
+        shelf,
+        hooves=hooves,
+        level=level_pairs(shown, shelf),
+        left_out=choice.left_out,
+        language=language,
+    )
 
 
 def choose_for(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choice:
@@ -45,6 +58,7 @@ def answer_horse(
     shelf: Shelf,
     *,
     hooves: tuple[HoofAnswer, ...],
+    level: tuple[Remark, ...],
     left_out: Mapping[LeftOutBecause, int],
     language: str,
 ) -> MatchAnswer:
@@ -55,6 +69,7 @@ def answer_horse(
         cautions=(*horse_cautions(question), *wished_pad_cautions(question), *comparison_cautions(question)),
         needs=tuple(advice(named) for named in question.needs),
         wearing=wearing(question),
+        level=level,
         width_from_girth=girth_width(question),
         assumptions=(*assumptions(question), *wished_pad_assumptions(question)),
         left_out=left_out,

@@ -15,6 +15,7 @@ from jwt.api_jws import PyJWS
 from jwt.exceptions import PyJWTError
 
 from hooflast.errors import ReceiptInvalid
+from hooflast.fit.hoof import Limb
 from hooflast.matching.answer import BootFit, HoofAnswer, MatchAnswer
 from hooflast.store.values import SigningKey, TenantId
 
@@ -81,6 +82,24 @@ def hoof_facts(hoof: HoofAnswer) -> bytes:
         "shown": [{"boot": fit.boot.id, "sizes": _sizes(fit)} for fit in hoof.boots],
     }
     return msgspec.json.encode(facts)
+
+
+def shown_in(facts: bytes) -> tuple[Limb, dict[str, str]]:
+    """The limb of a hoof's facts, and its boot models in their order, each with the size recommended."""
+    told = msgspec.json.decode(facts, type=_Shown)
+    return told.limb, {boot.boot: boot.sizes[0] for boot in told.shown}
+
+
+class _ShownBoot(msgspec.Struct, frozen=True):
+    boot: str
+    sizes: list[str]
+
+
+class _Shown(msgspec.Struct, frozen=True):
+    """What a hoof's facts say of what was shown."""
+
+    limb: Limb
+    shown: list[_ShownBoot]
 
 
 def _sizes(fit: BootFit) -> list[str]:
