@@ -102,6 +102,20 @@ class TestSizesInOrder:
         assert small.low <= small.value <= small.high
         assert small.share != large.share
 
+    def test_where_they_meet_goes_by_how_well_each_is_known(self) -> None:
+        chart = ladder(count=2, step=0.0)
+        table = size_table([chart])
+        sales = [sold(known(106.0, 102.0), outcome=Outcome.KEPT, size=0) for _ in range(60)]
+        sales += [sold(known(102.0, 102.0), outcome=Outcome.TOO_SMALL, size=1) for _ in range(4)]
+        posterior = after(sales, table)
+        (boot,) = learned_all(posterior, table).boots
+        rows = posterior.design.offset_rows(np.arange(2))[:, 0]
+        values, variances = rows @ posterior.mode, np.diagonal(rows @ posterior.covariance @ rows.T)
+        assert values[0] > values[1]
+        assert variances[1] > 1.1 * variances[0]
+        meeting = np.average(values, weights=1.0 / variances)
+        assert [by[Axis.WIDTH].value for by in boot.sizes.values()] == pytest.approx([meeting, meeting])
+
 
 class TestIntervals:
     @bounded
@@ -176,6 +190,9 @@ class TestIntervals:
             spread = layout.group_loads[place] @ own @ layout.group_loads[place].T
             reach = [(biases[group][axis].high - biases[group][axis].low) / 2.0 for axis in (Axis.WIDTH, Axis.LENGTH)]
             assert reach == pytest.approx(1.959964 * np.sqrt(np.diagonal(spread)))
+            prior = layout.group_loads[place] @ layout.group_loads[place].T
+            shares = 1.0 - np.diagonal(spread) / np.diagonal(prior)
+            assert [biases[group][axis].share for axis in (Axis.WIDTH, Axis.LENGTH)] == pytest.approx(shares)
 
 
 class TestMissingAxes:
@@ -183,6 +200,7 @@ class TestMissingAxes:
         table = size_table([single((110.0, 116.0), None), single(None, (112.0, 118.0))])
         sales = [sold(known(113.0, 115.0), outcome=Outcome.KEPT, size=size) for size in (0, 1)]
         by_width, by_length = found(sales, table).boots
+        assert (by_width.boot, by_length.boot) == (0, 1)
         assert set(by_width.offsets) == set(by_width.sizes[0]) == {Axis.WIDTH}
         assert set(by_length.offsets) == set(by_length.sizes[1]) == {Axis.LENGTH}
 
