@@ -51,6 +51,9 @@ CYCLES_AHEAD: Final = 2.0
 STEPS: Final = 160
 """The turn of a size is looked for at so many weeks, evenly spaced over the cycles ahead, and interpolated."""
 
+DIGITS: Final = 6
+"""Chances of a turn within the cycle that are alike to so many digits leave it to the cycles ahead."""
+
 EARLY_AND_LATE: Final = (0.1, 0.9)
 """Chances between which the week of a turn is told: four fifths lie inside [C]."""
 
@@ -187,7 +190,7 @@ def turn(cycle: Cycle, table: SizeTable, *, size: int, axis: int) -> Turn | None
     weeks = np.linspace(0.0, CYCLES_AHEAD * cycle.weeks, STEPS + 1)
     curves = {side: turned_chances(cycle, table, size=size, axis=axis, side=side, weeks=weeks) for side in Side}
     at_the_end = int(STEPS / CYCLES_AHEAD)
-    side = max(Side, key=lambda one: (curves[one][at_the_end], curves[one][-1]))
+    side = max(Side, key=lambda one: (round(float(curves[one][at_the_end]), DIGITS), curves[one][-1]))
     early, late = EARLY_AND_LATE
     week, early_week, late_week = (_reaches(curves[side], chance, weeks=weeks) for chance in (0.5, early, late))
     if early_week is None:
