@@ -197,9 +197,10 @@ class TestReliability:
         assert found.likelihood == pytest.approx(2.0 * (1.0 - _normal(np.sqrt(statistic))), abs=1e-9)
 
     def test_like_chances_are_binned_as_they_come(self) -> None:
-        words = [Outcome.KEPT] * 20 + [Outcome.TURNED] * 20
-        found = reliability(HeldOut(gains=np.zeros(40), kept=np.full(40, 0.5)), told(*words))
-        assert [one.kept for one in found.bins] == [1.0, 0.0]
+        words = [Outcome.TURNED, *([Outcome.KEPT] * 20 + [Outcome.TURNED] * 20) * 2]
+        chances = np.concatenate([[0.9], np.full(80, 0.5)])
+        found = reliability(HeldOut(gains=np.zeros(81), kept=chances), told(*words))
+        assert [one.kept for one in found.bins] == [pytest.approx(20 / 21), pytest.approx(0.05), 0.95, 0.0]
 
     def test_a_bin_counts_for_one_degree_of_freedom_whatever_is_left_over(self) -> None:
         words = [Outcome.KEPT] * 20 + [Outcome.TURNED] * 15
