@@ -10,6 +10,7 @@ from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 from tests import databases
 from tests.databases import Run, engine_at
 from tests.postgresql_server import Server
+from tests.store.release_samples import BUYER, a_release, publish, stage_and_check
 from tests.store.samples import CLINIC, NOW, SHOP, an_answer
 
 from hooflast.store import (
@@ -155,9 +156,25 @@ async def test_a_plain_role_can_do_all_that_serving_needs(plain: Store, plain_ur
     assert await plain.answers.erase(kept.id, tenant=SHOP)
 
 
+async def test_a_plain_role_can_take_every_step_with_a_catalog_release(plain: Store) -> None:
+    older, newer = a_release(1), a_release(2)
+    for release in (older, newer):
+        await publish(plain, release)
+    await plain.releases.roll_back(signature=BUYER)
+    await plain.releases.withdraw(newer.id, signature=BUYER)
+    await plain.releases.purge(newer.id, signature=BUYER)
+    await stage_and_check(plain, newer)
+    assert await plain.releases.read((await plain.releases.active()).release) == older
+
+
 @pytest.mark.parametrize(
     "overreach",
     [
+        "update catalog_release_steps set taken_by = 'somebody else'",
+        "delete from catalog_release_steps",
+        "update catalog_release_contents set packed = ''",
+        "delete from catalog_releases",
+        "update catalog_releases set id = 'sha256-00'",
         "update match_receipts set answer_head = ''",
         "update signing_keys set secret = ''",
         "delete from signing_keys",
