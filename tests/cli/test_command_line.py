@@ -55,6 +55,49 @@ hooves:
 CSV = "limb,width,length\nLF,124,127\nRH,118,125\n"
 
 
+class TestBulk:
+    LIST = "hoof,limb,width,length\nBramble,LF,124,127\nJuniper,XX,124,127\nSable,LH,118,125\n"
+
+    def test_every_good_row_gets_its_boots_and_a_bad_one_is_told_by_its_number(self, run):
+        Path("list.csv").write_text(self.LIST, encoding="utf-8")
+        ran = run("bulk", "list.csv", "--boots", "2")
+        rows = [line.split(",") for line in ran.out.splitlines()]
+        assert rows[0] == ["row", "hoof", "limb", "place", "boot", "size", "fit_chance"]
+        assert [(row[0], row[1], row[3]) for row in rows[1:]] == [
+            ("2", "Bramble", "1"),
+            ("2", "Bramble", "2"),
+            ("4", "Sable", "1"),
+            ("4", "Sable", "2"),
+        ]
+        assert "Row 3, column limb" in ran.err
+        assert ran.code == 1
+
+    def test_both_formats_name_the_same_boots(self, run):
+        Path("list.csv").write_text(self.LIST.replace("XX", "RF"), encoding="utf-8")
+        table, lines = (run("bulk", "list.csv", "--write-as", form) for form in ("csv", "ndjson"))
+        from_lines = [
+            [str(line["row"]), fit["boot"], fit["size"]]
+            for line in map(json.loads, lines.out.splitlines())
+            for fit in line["fits"]
+        ]
+        from_table = [line.split(",") for line in table.out.splitlines()[1:]]
+        assert from_lines == [[row[0], row[4], row[5]] for row in from_table]
+        assert table.code == lines.code == 0
+        assert "veterinarian" in table.err
+
+    def test_only_boots_for_the_named_use_are_listed(self, run):
+        Path("list.ndjson").write_text('{"limb": "LF", "width": 124, "length": 127}\n', encoding="utf-8")
+        ran = run("bulk", "list.ndjson", "--use", "soaking", "--boots", "20")
+        boots = {line.split(",")[4] for line in ran.out.splitlines()[1:]}
+        release = load_catalog().library.active
+        assert boots
+        assert all("soaking" in release.boots[boot].intended_uses for boot in boots)
+
+    def test_a_heading_of_no_use_is_refused(self, run):
+        Path("list.csv").write_text("name,colour\nBramble,bay\n", encoding="utf-8")
+        assert run("bulk", "list.csv").code == 2
+
+
 class TestMatch:
     def test_a_table_names_hoof_boot_size_and_why(self, run):
         ran = run("match", *HOOVES, "--use", "hacking", "--boots", "2")

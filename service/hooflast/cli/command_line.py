@@ -9,6 +9,7 @@ import click
 from rich.console import Console
 
 from hooflast import __version__
+from hooflast.cli.bulk import bulk
 from hooflast.cli.catalog import catalog, plugins
 from hooflast.cli.coverage import coverage
 from hooflast.cli.cycle import cycle
@@ -26,7 +27,7 @@ from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
-COMMANDS = (match, try_on, cycle, pad, plan, learn, trial_set, coverage, serve, catalog, plugins, database)
+COMMANDS = (match, bulk, try_on, cycle, pad, plan, learn, trial_set, coverage, serve, catalog, plugins, database)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:

@@ -11,6 +11,7 @@ match_form      the form of a match, and how it becomes a MatchQuestion
 order_plan_form  what is on sale and what a plan is to reach
 price_fields    money inside a form              offer_list    offers in a file of their own
 faults          the codes of all faults          fault_texts   faults told to a person
+bulk_rows       long lists of hooves, read and written row by row
 outcome_form    outcomes of sold boots           outcome_rows  a file of them, one a row
 
 Writing the answer:

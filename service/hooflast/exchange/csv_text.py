@@ -16,7 +16,7 @@ from hooflast.exchange.faults import FaultCode, fault
 from hooflast.exchange.plain import Members, read_text
 
 WITHIN_A_CELL: Final = "|"
-_DELIMITERS: Final = ("\t", ";", ",")
+DELIMITERS: Final = ("\t", ";", ",")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +38,7 @@ def read_csv(raw: bytes) -> Table:
     """Read CSV. Raises InputRefused, naming row and column."""
     text = read_text(raw)
     first_line = text.lstrip("\r\n").partition("\n")[0]
-    delimiter = next((mark for mark in _DELIMITERS if mark in first_line), ",")
+    delimiter = next((mark for mark in DELIMITERS if mark in first_line), ",")
     reader = csv.reader(text.splitlines(keepends=True), delimiter=delimiter, skipinitialspace=True, strict=True)
     try:
         written = [(number, cells) for number, cells in enumerate(reader, start=1) if any(map(str.strip, cells))]
