@@ -307,3 +307,40 @@ class TestStability:
 
     def test_no_size_at_all_is_no_chance_at_all(self):
         assert fit_chances(hoof(120.0, 120.0), table_of()) == []
+
+
+class TestPreference:
+    """fit-model section 4 [C]: a pull-on sits best in the snug third of its range, all others in the middle."""
+
+    @pytest.mark.parametrize("closure", Closure)
+    def test_a_known_hoof_is_worth_what_its_third_is(self, closure):
+        roomy, even, snug = (0.75, 0.9, 1.0) if closure is Closure.PULL_ON else (0.85, 1.0, 0.9)
+        chart = replace(single((90.0, 150.0), (90.0, 150.0), closure=closure), make_sd_mm=0.0)
+        found = [worths(known(width, length), table_of(chart))[0] for width in WITHIN for length in WITHIN]
+        thirds = (roomy, even, snug)
+        assert found == pytest.approx([width * length for width in thirds for length in thirds])
+
+
+WITHIN = (100.0, 120.0, 140.0)
+"""In the roomy, the even and the snug third of 90–150."""
+
+
+class TestRounding:
+    """Weights that add up to a little more than one leave every chance a chance."""
+
+    HOOF = Estimate(
+        weights=np.array([0.5, 0.5 + 2.0**-52]),
+        means=np.full((2, 2), 120.0),
+        covariances=np.tile(1e-4 * np.eye(2), (2, 1, 1)),
+    )
+
+    def test_no_edge_is_passed_more_often_than_always(self):
+        assert self.HOOF.weights.sum() > 1.0
+        past = step_chances(self.HOOF, edges_mm=np.full((1, 2, 4), 100.0), edge_sd_mm=np.full((1, 2, 4), 0.1))
+        assert past.max() == 1.0
+
+    def test_no_size_fits_more_often_than_always(self):
+        table = table_of(single((100.0, 140.0), (100.0, 140.0)))
+        corners = corner_chances(self.HOOF, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm)
+        assert corners[0, 0, 0] > 1.0
+        assert expected_worth(corners, steps=ACCEPTED).tolist() == [1.0]

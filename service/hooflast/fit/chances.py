@@ -56,7 +56,7 @@ def verdicts_from(past: Floats) -> Floats:
     """Chance of each verdict from the chances of being past each edge, (..., 2, 4) to (..., 2, 5)."""
     falling = np.minimum.accumulate(past, axis=-1)
     ends = np.ones((*falling.shape[:-1], 1))
-    bounds = np.concatenate([ends, falling, 0.0 * ends], axis=-1)
+    bounds = np.concatenate([ends, falling, np.zeros_like(ends)], axis=-1)
     loose_to_tight: Floats = bounds[..., :-1] - bounds[..., 1:]
     return loose_to_tight[..., ::-1]
 
