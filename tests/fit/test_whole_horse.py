@@ -332,3 +332,15 @@ def test_boot_models_that_many_others_beat_do_not_change_the_choice() -> None:
     assert plans.runner_up is not None
     assert plans.runner_up.price == cheapest
     assert [plan.price for plan in plans.frontier] == [cheapest]
+
+
+def test_a_runner_up_is_found_behind_what_the_hinds_wear_and_what_the_best_plan_has() -> None:
+    boots = [
+        on_sale(boot, Offer(is_pair=False, price=price, stock=1), sizes=1)
+        for boot, price in zip("abc", (1, 2, 3), strict=True)
+    ]
+    hooves = [hoof(Limb.LF, a=(0.9,), b=(0.9,), c=(0.9,)), hoof(Limb.LH, b=(0.9,))]
+    plans = plan_horse(hooves, boots, goal=PLENTY)
+    assert [one.boot for one in plans.best.worn] == ["a", "b"]
+    assert plans.runner_up is not None
+    assert [one.boot for one in plans.runner_up.worn] == ["c", "b"]
