@@ -81,7 +81,7 @@ def shift_slopes(sales: Sales) -> Floats:
 def place_chances(sales: Sales, *, shifts: Floats, spreads: Floats) -> Floats:
     """Chance of every place in width and length (N, 3, 3), with z ~ N(shifts (N, K, 2), spreads (N, K, 2, 2))."""
     h, k, rho, _ = _standard(sales, shifts=shifts, covariances=sales.covariances + spreads)
-    corners = bivariate_normal_cdf(h, k, correlation=rho)
+    corners = _both(h, k, correlation=rho)
     places: Floats = np.einsum("nk,aj,nkjl,bl->nab", sales.weights, _PLACES, corners, _PLACES)
     return np.maximum(places, 0.0)
 
@@ -98,7 +98,7 @@ def _corners(sales: Sales, *, shifts: Floats) -> tuple[Floats, Floats, Floats]:
     second[:, :, 1, 1] = (-k * by_k - rho * density) / length**2
     second[:, :, 0, 1] = second[:, :, 1, 0] = density / (width * length)
     first: Floats = -np.stack([by_h / width, by_k / length], axis=2)
-    return bivariate_normal_cdf(h, k, correlation=rho), first, second
+    return _both(h, k, correlation=rho), first, second
 
 
 def _standard(sales: Sales, *, shifts: Floats, covariances: Floats) -> tuple[Floats, Floats, Floats, Floats]:
@@ -109,6 +109,15 @@ def _standard(sales: Sales, *, shifts: Floats, covariances: Floats) -> tuple[Flo
     both = np.broadcast_arrays(standard[:, :, 0, :, None], standard[:, :, 1, None, :])
     rho = covariances[..., 0, 1, None, None] / (spread[:, :, 0, :, None] * spread[:, :, 1, None, :])
     return both[0], both[1], rho, spread
+
+
+def _both(h: Floats, k: Floats, *, correlation: Floats) -> Floats:
+    """Φ₂ (..., 3, 3), whose first row and column, where h or k is as good as infinite, are Φ of the other."""
+    both = np.empty(h.shape)
+    both[..., 0, :], both[..., :, 0] = ndtr(k[..., 0, :]), ndtr(h[..., :, 0])
+    inner = (..., slice(1, None), slice(1, None))
+    both[inner] = bivariate_normal_cdf(h[inner], k[inner], correlation=correlation[inner])
+    return both
 
 
 def _density(x: Floats) -> Floats:
