@@ -2,6 +2,8 @@
 
 import asyncio
 import dataclasses
+import json
+import threading
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -10,7 +12,7 @@ from hypothesis import strategies as st
 from tests.matching.worlds import SHELF, TODAY, Kept, desk, question, questions, reading
 
 from hooflast.errors import InputRefused, ReceiptInvalid
-from hooflast.exchange import AnswerWriter
+from hooflast.exchange import AnswerWriter, write_match_answer
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.hoof import Limb
 from hooflast.matching.answering import WORKING_AT_ONCE, Asker, answer_match
@@ -229,3 +231,32 @@ async def test_the_same_question_asked_by_many_at_once_is_worked_out_once_for_al
     await asyncio.gather(*(ask(question(), keeper=keeper, writer=writer, at=place) for _ in range(12)))
     assert len(keeper) == 12
     assert writer.written <= WORKING_AT_ONCE
+
+
+@pytest.mark.anyio
+async def test_what_is_remembered_by_hoof_is_written_as_the_whole_match_is():
+    """Each limb after the others, under another horse's name: what is said must be of this limb and this horse."""
+    memo, texts, keeper = Memo(10_000_000), load_texts("en"), Kept()
+    for limb in Limb:
+        asked = question(reading(limb, width=117.0, length=131.0), horse_name=f"horse of {limb}")
+        await ask(asked, keeper=keeper, writer=AnswerWriter(texts=texts), memo=memo)
+        told = json.loads(keeper[-1].answer.whole)
+        answer = match_horse(asked, SHELF, today=TODAY, language="en")
+        whole = json.loads(write_match_answer(answer, receipt=None, texts=texts))
+        assert told | {"id": None, "receipt": None} == whole
+
+
+@pytest.mark.anyio
+async def test_an_answer_is_worked_out_in_a_thread_and_a_remembered_one_in_none():
+    threads = []
+
+    class Noting(Writer):
+        def rest(self, answer, /, *, hooves) -> bytes:
+            threads.append(threading.get_ident())
+            return super().rest(answer, hooves=hooves)
+
+    memo = Memo(1_000_000)
+    for _ in range(2):
+        await ask(question(), keeper=Kept(), writer=Noting(), memo=memo)
+    assert len(threads) == 1
+    assert threads[0] != threading.get_ident()
