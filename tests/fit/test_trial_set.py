@@ -334,3 +334,15 @@ def test_without_effort_the_curve_is_greedy_and_its_bounds_stay_above() -> None:
     best = share_curve(wanted, most=8, given=nothing_given(25), effort=EFFORT)
     assert [point.share for point in hasty] == pytest.approx(greedy.shares)
     assert all(point.bound >= other.share - CLOSE for point, other in zip(hasty, best, strict=True))
+
+
+@pytest.mark.parametrize(("chance", "counted"), [(0.04, 0.0), (0.149, 0.1), (0.151, 0.2), (0.949, 0.9), (0.951, 1.0)])
+def test_by_chance_a_chance_counts_to_the_nearest_tenth(chance: float, counted: float) -> None:
+    assert asked(np.array([[chance]]), threshold=None).attainable == pytest.approx(counted)
+
+
+def test_counting_hooves_each_counts_as_its_horse_does() -> None:
+    chances = np.array([[0.9, 0.0], [0.9, 0.0], [0.0, 0.9]])
+    wanted = asked(chances, horse_of=[0, 0, 1], weights=[1.0, 6.0])
+    assert wanted.share(mask(0, of=2)) == pytest.approx(0.25)
+    assert wanted.share(mask(1, of=2)) == pytest.approx(0.75)
