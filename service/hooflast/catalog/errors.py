@@ -5,7 +5,7 @@ HooflastError
 ├── FourEyesNeeded (ValueError)       whoever staged it may not publish it
 ├── ReleaseStillActive (ValueError)   the active one can only be withdrawn with another in its place, or on purpose
 ├── NoEarlierRelease (LookupError)    there is nothing to roll back to
-└── ReleaseGone (LookupError)         its content was purged
+└── ReleaseGone (LookupError)         it was withdrawn, and is served no more
 """
 
 from dataclasses import dataclass
@@ -67,10 +67,10 @@ class NoEarlierRelease(HooflastError, LookupError):
 
 @dataclass(kw_only=True, eq=False)
 class ReleaseGone(HooflastError, LookupError):
-    """The content of this catalog release was purged; what is known of its life is kept."""
+    """This catalog release was withdrawn, and its content may be purged; what is known of its life is kept."""
 
     code: ClassVar[str] = "release-gone"
     release: str
 
     def __str__(self) -> str:
-        return f"the content of catalog release {self.release} was purged"
+        return f"catalog release {self.release} was withdrawn and is no longer here"
