@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hooflast.fit.boot import Closure
-from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference
+from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, preference, verdict_chances
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import AnimalType, Limb
 from hooflast.fit.layout import lay_out_sizes
@@ -171,6 +171,47 @@ class TestOrder:
         found = match_hoof(horse(122.0, 122.0), lay_out_sizes(table), boots=np.array([2, 0]), wish_rank=[0, 0, 0])
         assert sorted(boot.boot for boot in found.boots) == [0, 2]
         assert len(found.fit_chances) == len(found.verdicts) == 30
+
+    def test_equal_boot_models_stay_in_the_order_of_the_table_however_they_are_asked_about(self):
+        layout = lay_out_sizes(size_table([ladder(count=10)] * 3))
+        found = match_hoof(horse(122.0, 122.0), layout, boots=np.array([2, 0, 1]), wish_rank=[0, 0, 0])
+        assert [boot.boot for boot in found.boots] == [0, 1, 2]
+
+
+class TestWhatIsSaid:
+    @bounded
+    @given(mixtures(), some_charts)
+    def test_each_boot_model_is_told_as_it_compares(self, mixed, boots):
+        layout, every = lay_out_sizes(size_table(boots)), np.arange(len(boots))
+        compared = layout.compare(mixed, boots=every)
+        for found in match(mixed, *boots).boots:
+            assert found.closeness == compared.expected[found.boot]
+            assert found.some_fits == compared.some_fits[found.boot]
+            assert found.band == compared.bands[found.boot]
+            assert [type(each) for each in (found.boot, found.band, found.best)] == [int, int, int]
+
+    @bounded
+    @given(mixtures(), some_charts)
+    def test_every_size_of_an_offered_boot_model_has_its_verdicts_and_no_other_size_has_any(self, mixed, boots):
+        table = size_table(boots)
+        exact = verdict_chances(mixed, edges_mm=table.edges_mm, edge_sd_mm=table.edge_sd_mm)
+        found = match(mixed, *boots)
+        offered = np.isin(table.boot_of, [one.boot for one in found.boots])
+        assert found.verdicts[offered] == pytest.approx(exact[offered], abs=1e-12)
+        assert np.isnan(found.verdicts[~offered]).all()
+        assert np.isnan(found.fit_chances[~offered]).all()
+        assert found.verdicts.shape == (len(table.edges_mm), 2, 5)
+
+    def test_a_size_out_of_reach_fits_never(self):
+        found = match(horse(104.0, 104.0), ladder(count=10))
+        assert found.fit_chances[-1] == 0.0
+        assert found.fit_chances[0] > 0.4
+
+    @pytest.mark.parametrize(("width", "by_width"), [(112.0, 0), (118.9, 1), (123.0, 2)])
+    def test_the_size_by_width_is_the_one_of_largest_worth_in_width(self, width, by_width):
+        stepped = [(110.0, 114.0), (115.0, 119.0), (120.0, 124.0)]
+        boot = BootChart(closure=Closure.PULL_ON, widths_mm=stepped, lengths_mm=[(110.0, 124.0)] * 3)
+        assert only(known(width, 117.0), boot).by_width == by_width
 
 
 class TestLeftOut:
