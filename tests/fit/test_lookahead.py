@@ -129,8 +129,12 @@ class TestThePractisedOrders:
         assert practised(by_hand([1.0, 1.0]), Order.ONE_ABOVE, best=1).size == 1
 
     def test_they_go_on_from_what_was_found(self):
+        """Sizes 0 and 1 are left, equally likely: one try-on, and a second for half of the hooves."""
         trial = by_hand([1.0] * 4, tried=[found(2, Finding.TURNS)])
-        assert practised(trial, Order.BEST, best=2).size == 1
+        going_on = practised(trial, Order.BEST, best=2)
+        assert going_on.size == 1
+        for outlook in (going_on, shortest(trial)):
+            assert (outlook.try_ons, outlook.ends_fitting) == pytest.approx((1.5, 1.0))
 
     def test_a_heel_to_be_seated_again_counts_as_short_meanwhile(self):
         trial = by_hand([1.0] * 4, sight=USUAL, tried=[found(2, Finding.HEEL_NOT_SEATED)])
