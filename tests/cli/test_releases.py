@@ -2,15 +2,19 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from hooflast.catalog.comparing import compare_releases
-from hooflast.catalog.loading import load_catalog
+from hooflast.catalog.library import Library
+from hooflast.catalog.loading import PluginReport, load_catalog
 from hooflast.catalog.naming import short_id
+from hooflast.catalog.release import release_id
 from hooflast.cli import main
+from hooflast.errors import PluginFailed
 
 LOADED = load_catalog()
 RELEASES = LOADED.library.releases
@@ -72,6 +76,14 @@ class TestTheLifeOfARelease:
             ("check", "mossgate", ""),
             ("publish", "tarn-and-tether", ""),
         ]
+
+    def test_a_plugin_that_is_left_out_is_told_before_anything_is_kept(
+        self, run: Run, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        failed = PluginReport(plugin="hedge", version="1", failure=PluginFailed(plugin="hedge", reason="it hangs"))
+        loaded = replace(LOADED, reports=(*LOADED.reports, failed))
+        monkeypatch.setattr("hooflast.cli.releases.load_catalog", lambda: loaded)
+        assert run("catalog", "stage").out.startswith("The plugin hedge has 1 fault")
 
     def test_whoever_takes_a_step_is_by_default_the_user_of_the_machine(
         self, run: Run, monkeypatch: pytest.MonkeyPatch
@@ -166,6 +178,27 @@ class TestDiff:
             (one.kind, one.id, one.change) for one in changes.records
         ]
         assert told["effects"] is None
+
+    def test_another_name_another_order_and_another_axis_are_told(
+        self, run: Run, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        first = next(iter(NEW.boots.values()))
+        one, two, *rest = first.sizes
+        other = replace(
+            first,
+            name="Sedgewick",
+            note="",
+            sizes=(two, replace(one, width=None, length=one.length or one.width), *rest),
+        )
+        changed = replace(NEW, edition="2030-01-01", boots={**NEW.boots, first.id: other})
+        changed = replace(changed, id=release_id(changed))
+        loaded = replace(LOADED, library=Library(releases=(*RELEASES, changed)))
+        monkeypatch.setattr("hooflast.cli.diff.load_catalog", lambda: loaded)
+        shown = run("catalog", "diff", NEW.edition, "2030-01-01").out
+        assert first.name in shown
+        assert "Sedgewick" in shown
+        assert f"order {two.code}" in shown
+        assert f"size {one.code}" in shown
 
     def test_a_release_and_itself_differ_in_nothing(self, run: Run) -> None:
         told = json.loads(run("catalog", "diff", NEW.edition, short_id(NEW.id), "--json").out)

@@ -67,3 +67,10 @@ def test_what_is_no_list_of_horses_is_refused(text: str) -> None:
 def test_no_more_faults_are_told_than_a_person_can_read() -> None:
     lines = "\n".join([json.dumps(horse(9))] * (3 * MOST_FAULTS))
     assert len(faults_of(lines, HorsesFormat.NDJSON)) == MOST_FAULTS
+
+
+def test_a_file_of_more_horses_than_can_be_looked_at_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("hooflast.exchange.horse_file.MOST_HORSES", 2)
+    lines = "\n".join([json.dumps(horse(124))] * 3)
+    assert faults_of(lines, HorsesFormat.NDJSON) == [((), "too-many")]
+    assert len(read_horses("\n".join(lines.split("\n")[:2]).encode(), written_as=HorsesFormat.NDJSON, today=TODAY)) == 2
