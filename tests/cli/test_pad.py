@@ -15,10 +15,12 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
     monkeypatch.setenv("COLUMNS", "200")
 
     def run(*arguments: str) -> tuple[int, str, str]:
-        with pytest.raises(SystemExit) as stopped:
+        try:
             main(("pad", *arguments))
+        except SystemExit as stopped:
+            code = int(stopped.code or 0)
         out, err = capfd.readouterr()
-        return int(stopped.value.code or 0), out, err
+        return code, out, err
 
     return run
 

@@ -74,7 +74,7 @@ class TestForm:
         assert [(fault.path, fault.code) for fault in found.value.faults] == [(("pad",), "missing")]
 
     def test_its_example_is_read(self):
-        (example,) = PadsForm.model_config["json_schema_extra"]["examples"]
+        (example,) = PadsForm.model_json_schema()["examples"]
         assert read_pads_question(example, today=TODAY).horse.pad_softness is Softness.SOFT
 
 

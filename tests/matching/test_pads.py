@@ -26,6 +26,7 @@ from hooflast.fit.pad import PadKind, Softness, room_lost
 from hooflast.fit.padded import KEEPS
 from hooflast.fit.remark import Severity
 from hooflast.fit.verdict import Verdict
+from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.needs import is_painful
 from hooflast.matching.padding import PAD_FEATURES, asked_pad
@@ -231,7 +232,7 @@ class TestBootModels:
     def test_those_that_take_no_such_pad_are_counted(self):
         answer = ask(question(pad_mm=8.0))
         assert [found.boot.id for found in answer.hooves[0].boots] == ["amble"]
-        assert answer.left_out["pad"] == 1
+        assert answer.left_out[LeftOutBecause.PAD] == 1
 
     def test_a_named_one_is_looked_at_alone(self):
         for name in ("amble", "brook"):
