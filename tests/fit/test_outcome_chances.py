@@ -255,3 +255,11 @@ def test_a_hoof_of_which_nothing_was_read_weighs_no_reading() -> None:
     unread = Estimate(weights=np.ones(1), means=kind.mean[None], covariances=kind.covariance[None])
     found = estimate_gains(unread, animal_type=AnimalType.HORSE, limb=read(1.0, 1.0).limb)
     assert found == pytest.approx(np.zeros((1, 2, 2)), abs=1e-12)
+
+
+def test_no_sales_are_laid_out_as_none() -> None:
+    nothing = lay_out_sales([], size_table([ladder(count=3)]))
+    assert nothing.weights.shape == (0, 1)
+    assert nothing.edges_mm.shape == (0, 2, 3)
+    assert nothing.sizes.dtype == nothing.outcomes.dtype == np.intp
+    assert log_chances(nothing, np.empty((0, EFFECTS))).values.shape == (0,)
