@@ -264,6 +264,18 @@ class TestWithNoise:
         assert tries.mean() == pytest.approx(expected.try_ons, abs=3.5 * tries.std() / np.sqrt(len(tries)))
         assert right.mean() == pytest.approx(expected.ends_fitting, abs=3.5 * right.std() / np.sqrt(len(right)))
 
+    def test_of_sizes_that_do_equally_well_the_smaller_is_tried_first(self):
+        assert shortest(by_hand([1.0, 1.0])).size == 0
+
+    def test_a_less_likely_size_comes_first_where_the_likeliest_would_stay_put_on_the_wrong_hoof(self):
+        """Size 0 is right for 0.52 of the hooves and stays put on 0.9 of the others: 0.568 end right at most,
+        which is not worth a try at 1.75. From size 1 on, 1 + 0.52 try-ons let 0.95 end right."""
+        rows = [(0.95, 0.0, 0.05, 0.0), (0.0, 1.0, 0.0, 0.0), (0.9, 0.0, 0.1, 0.0), (0.0, 0.0, 0.0, 1.0)]
+        sight = replace(USUAL, last_look=np.array(rows))
+        outlook = shortest(by_hand([0.52, 0.48], sight=sight), left_costs=1.75)
+        assert outlook.size == 1
+        assert (outlook.try_ons, outlook.ends_fitting) == pytest.approx((1.52, 0.95))
+
     def test_of_many_sizes_the_five_likeliest_are_looked_at(self):
         """Sizes 0 and 5 to 8, of weight 1 in 6 each; the four between them are not counted on."""
         outlook = shortest(by_hand([0.2, *[0.05] * 4, *[0.2] * 4]))
