@@ -131,6 +131,12 @@ def test_what_is_no_form_is_refused_without_falling_over(document) -> None:
     assert refused(document)
 
 
+@pytest.mark.parametrize("limb", [{}, [], 3, None, "lf", True])
+def test_a_limb_that_is_none_is_one_fault_wherever_it_stands(limb) -> None:
+    assert {place for place, _ in refused(form(history=[{**PAST, "limb": limb}]))} == {"/history/0/limb"}
+    assert {place for place, _ in refused(form(hooves=[{**HOOF, "limb": limb}], history=[PAST]))} == {"/hooves/0/limb"}
+
+
 def test_a_hoof_that_cannot_be_read_makes_no_history_a_strangers() -> None:
     """A limb that is wrong among the hooves is one fault, not one for each earlier reading as well."""
     assert refused(form(hooves=[], history=[PAST])) == {("/hooves", "too-few")}

@@ -125,16 +125,18 @@ def _look_further(document: object) -> Iterator[Fault]:
         return
     if document.get("size") is not None and document.get("boot") is None:
         yield fault(FaultCode.SIZE_WITHOUT_BOOT, path=("size",), received=document["size"])
-    asked = set(_limbs(document.get("hooves")))
+    asked = {limb for limb in _limbs(document.get("hooves")) if limb is not None}
     for index, limb in enumerate(_limbs(document.get("history"))):
-        if limb in list(Limb) and asked and limb not in asked:
+        if asked and limb is not None and limb not in asked:
             place = ("history", index, "limb")
-            yield fault(FaultCode.HISTORY_OF_ANOTHER_HOOF, path=place, received=limb, facts={"limb": str(limb)})
+            yield fault(FaultCode.HISTORY_OF_ANOTHER_HOOF, path=place, received=limb.value, facts={"limb": limb.value})
 
 
-def _limbs(hooves: object) -> list[object]:
+def _limbs(hooves: object) -> list[Limb | None]:
+    """The limb of each hoof of a list, as it came; None where that is no limb."""
     listed = hooves if isinstance(hooves, list) else []
-    return [hoof.get("limb") if isinstance(hoof, dict) else None for hoof in listed]
+    named = [hoof.get("limb") if isinstance(hoof, dict) else None for hoof in listed]
+    return [Limb(limb) if isinstance(limb, str) and limb in list(Limb) else None for limb in named]
 
 
 def _question(form: CycleForm, *, today: date) -> CycleQuestion:
