@@ -1,8 +1,8 @@
 """Live catalog: the catalog releases that are served, as the store has them now, laid out for matching.
 
-What is active is held; a release that is pinned is laid out when it is first asked for and held among the last, of so
-many bytes together. `refresh` takes up what was published, rolled back or withdrawn since; a request that has begun goes
-on with what it began with.
+What is active is held; one that is pinned is laid out when it is first asked for and held among the last, of so many
+bytes together. `refresh` takes up what was published, rolled back or withdrawn since; a request that has begun goes on
+with what it began with.
 """
 
 import asyncio
