@@ -60,6 +60,12 @@ def test_a_size_that_is_gone_is_doubted_and_one_that_came_is_not() -> None:
     assert codes(ACTIVE, active=release_of(fewer, BROOK)) == set()
 
 
+def test_a_size_that_ended_before_it_went_is_not_doubted() -> None:
+    ending = replace(AMBLE, sizes=(*AMBLE.sizes[:-1], replace(AMBLE.sizes[-1], discontinued_on=date(2026, 1, 1))))
+    fewer = replace(AMBLE, sizes=AMBLE.sizes[:-1])
+    assert codes(release_of(fewer, BROOK), active=release_of(ending, BROOK)) == set()
+
+
 def test_another_order_of_sizes_is_doubted() -> None:
     turned = replace(AMBLE, sizes=AMBLE.sizes[::-1])
     assert codes(release_of(turned, BROOK)) == {("sizes_reordered", "amble")}

@@ -9,7 +9,7 @@ from enum import StrEnum
 from typing import Final
 
 from hooflast.catalog.comparing import Change, RecordChange, RecordKind, ReleaseChanges, SizeChange, compare_releases
-from hooflast.catalog.values import BootId, CatalogRelease
+from hooflast.catalog.values import BootId, CatalogRelease, SizeCode
 from hooflast.errors import Fact
 
 FAR_MM: Final = 4.0
@@ -61,7 +61,7 @@ def _of_records(changes: ReleaseChanges, *, active: CatalogRelease) -> Iterator[
         if one.change is Change.REMOVED:
             yield from _of_removed(one, active=active)
         elif one.kind is not RecordKind.MAKER and one.change is Change.CHANGED:
-            yield from _of_sizes(one)
+            yield from _of_sizes(one, ended=_ended(active, one))
 
 
 def _of_removed(removed: RecordChange, *, active: CatalogRelease) -> Iterator[Doubt]:
@@ -72,11 +72,17 @@ def _of_removed(removed: RecordChange, *, active: CatalogRelease) -> Iterator[Do
         yield Doubt(code=DoubtCode.BOOT_GONE, record=removed.id, facts={"name": removed.name})
 
 
-def _of_sizes(changed: RecordChange) -> Iterator[Doubt]:
+def _ended(active: CatalogRelease, changed: RecordChange) -> frozenset[SizeCode]:
+    """The sizes of a boot model that were discontinued already."""
+    boot = active.boots.get(BootId(changed.id)) if changed.kind is RecordKind.BOOT else None
+    return frozenset(size.code for size in boot.sizes if size.discontinued_on is not None) if boot else frozenset()
+
+
+def _of_sizes(changed: RecordChange, *, ended: frozenset[SizeCode]) -> Iterator[Doubt]:
     for size in changed.sizes:
         facts: dict[str, Fact] = {"name": changed.name, "size": size.code}
         farthest_mm = _farthest_mm(size)
-        if size.change is Change.REMOVED:
+        if size.change is Change.REMOVED and size.code not in ended:
             yield Doubt(code=DoubtCode.SIZE_GONE, record=changed.id, facts=facts)
         elif farthest_mm >= FAR_MM:
             moved = {**facts, "moved_mm": farthest_mm}
