@@ -82,7 +82,26 @@ class TestTerms:
         needed = [terms_needed(mixture([sound, slanting], weights=[1.0 - share, share])) for share in (0.001, 0.1, 0.9)]
         assert terms_needed(sound) < needed[0] < needed[1] < needed[2]
 
-    @pytest.mark.parametrize("correlation", [0.97, -0.999, 1.0 - 1e-12])
+    @bounded
+    @given(mixtures(), st.floats(1e-9, 1e-2), st.floats(1e-9, 1e-2))
+    def test_more_error_allowed_never_needs_more(self, mixed, one, other) -> None:
+        sharp, blunt = (terms_needed(mixed, within=within) for within in sorted([one, other]))
+        assert blunt <= sharp
+
+    @bounded
+    @given(mixtures(), some_charts, st.floats(1e-8, 1e-2))
+    def test_what_is_allowed_is_kept(self, mixed, boots, within) -> None:
+        table = size_table(boots)
+        found = expected_worths(
+            mixed,
+            edges_mm=table.edges_mm,
+            edge_sd_mm=table.edge_sd_mm,
+            steps=kinds_of_steps(table),
+            within=within,
+        )
+        assert found == pytest.approx(by_pairs(mixed, table), abs=within)
+
+    @pytest.mark.parametrize("correlation", [0.97, -0.999, 1.0 - 1e-12, 1.0, -1.0 - 1e-13])
     def test_a_hoof_that_slants_too_much_has_its_pairs_evaluated(self, correlation: float) -> None:
         slanting = hoof(117.0, 114.0, sd=(3.0, 4.0), correlation=correlation)
         table = size_table([single((112.0, 120.0), (110.0, 118.0)), single(None, (110.0, 118.0))])
