@@ -96,10 +96,12 @@ def serve(settings: Settings, listener: socket.socket) -> None:
 
 
 class Client(asyncio.Protocol):
-    """One connection that sends the next request as soon as the last is answered."""
+    """One connection that sends the next request as soon as the last is answered, until `ends`."""
 
-    def __init__(self, requests: Any, statuses: dict[int, int]) -> None:
-        self.requests, self.statuses, self.buffer, self.wanted = requests, statuses, b"", 0
+    def __init__(self, requests: Any, statuses: dict[int, int], ends: float) -> None:
+        self.requests, self.statuses, self.ends = requests, statuses, ends
+        self.buffer, self.wanted = b"", 0
+        self.done = asyncio.get_running_loop().create_future()
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
         assert isinstance(transport, asyncio.Transport)
@@ -118,7 +120,11 @@ class Client(asyncio.Protocol):
             status = int(self.buffer[9:12])
             self.statuses[status] = self.statuses.get(status, 0) + 1
             self.buffer, self.wanted = b"", 0
-            self.transport.write(next(self.requests))
+            if perf_counter() < self.ends:
+                self.transport.write(next(self.requests))
+            else:
+                self.transport.close()
+                self.done.set_result(None)
 
 
 def request(path: str, document: object) -> bytes:
@@ -174,18 +180,16 @@ def cpu_seconds(process: int) -> float:
 
 
 async def load(port: int, requests: Any, *, connections: int, process: int) -> Load:
-    """Ask with so many connections, each as soon as it is answered."""
+    """Ask with so many connections, each as soon as it is answered; what was begun is waited for and counts."""
     statuses: dict[int, int] = {}
     loop = asyncio.get_running_loop()
-    clients = [
-        await loop.create_connection(lambda: Client(requests, statuses), "127.0.0.1", port) for _ in range(connections)
-    ]
-    statuses.clear()
     begun, own, theirs = perf_counter(), process_time(), cpu_seconds(process)
-    await asyncio.sleep(SECONDS)
+    made = [
+        await loop.create_connection(lambda: Client(requests, statuses, begun + SECONDS), "127.0.0.1", port)
+        for _ in range(connections)
+    ]
+    await asyncio.gather(*(client.done for _, client in made))
     taken, own, theirs = perf_counter() - begun, process_time() - own, cpu_seconds(process) - theirs
-    for transport, _ in clients:
-        transport.abort()
     if set(statuses) - {201}:
         sys.exit(f"not every request was answered: {statuses}")
     answered = statuses.get(201, 0)
@@ -208,8 +212,7 @@ def main() -> None:
             "match, new hooves": never_asked("/v1/matches", count()),
         }
         ask = partial(load, port, process=server.pid)
-        while not asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0])).answered:
-            pass  # not up yet
+        asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0]))
         seen = 0
         while seen < SEEN:
             seen += asyncio.run(ask(traffic["match, drawn horses"], connections=CONNECTIONS[0])).answered
