@@ -286,6 +286,24 @@ class TestTurning:
         told = cycle(hoof(width, 122.0, sd=0.8), weeks=6.0, changes=moving(0.45))
         assert turn(told, table, size=0, axis=0).side is side
 
+    def test_the_hoof_at_the_trim_and_later_are_one_hoof(self):
+        """A rate of any sign, read in mid-cycle: X − 3r after the trim and X + 3r at the end pull against each other.
+
+        With X and r known to 1.5 mm and 0.6 mm a week: one less the mean over r of P(X ≤ edge − 3|r|), by quadrature.
+        """
+        rate, undone = 0.36 * np.eye(2), -6.0 * 0.36 * np.eye(2)
+        changes = replace(STILL, covariance=np.block([[rate, undone], [undone, 36.0 * rate]]))
+        told = cycle(hoof(122.0, 122.0, sd=1.5), since_trim=3.0, changes=changes)
+        table = size_table([single((100.0, 123.0), None, closure=Closure.PULL_ON)])
+        edge, sd = table.edges_mm[0, 0, 3], table.edge_sd_mm[0, 0, 3]
+        nodes, weights = np.polynomial.legendre.leggauss(80)
+        rates = 2.4 * (nodes + 1.0)
+        density = 2.0 * np.exp(-0.5 * (rates / 0.6) ** 2) / (0.6 * np.sqrt(2.0 * np.pi))
+        kept = [_phi((edge - 3.0 * r - 122.0) / np.hypot(1.5, sd)) for r in rates]
+        by_hand = 1.0 - float(np.sum(2.4 * weights * density * kept))
+        found = turned_chances(told, table, size=0, axis=0, side=Side.TIGHT, weeks=np.array([6.0]))
+        assert found[0] == pytest.approx(by_hand, abs=1e-4)
+
     def test_a_turn_beyond_the_cycle_is_told_on_its_side(self):
         """122 shrinking by 2 a week is 106 at the end of the cycle, far above the edge of 97, and 90 a cycle later."""
         table = size_table([single((97.5, 130.0), None, closure=Closure.PULL_ON)])
