@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hooflast.fit.boot import Closure
-from hooflast.fit.findings import LAST_LOOK, USUAL, Finding, Seen
+from hooflast.fit.findings import CLEAR, LAST_LOOK, USUAL, Finding, Seen
 from hooflast.fit.lookahead import (
     LEAST_CHANCE,
     LEFT_COSTS,
@@ -58,6 +58,14 @@ class TestWithoutNoise:
         outlook = shortest(by_hand([0.34, 0.32, 0.34]))
         assert outlook.size == 1
         assert outlook.try_ons == pytest.approx(1.68)
+
+    @pytest.mark.parametrize("too_small", [Finding.WILL_NOT_GO_ON, Finding.HEEL_STILL_NOT_SEATED])
+    def test_a_middle_size_can_come_before_two_that_are_nearly_twice_as_likely(self, too_small):
+        """From the middle 0.22 + 2 · 0.78; from an end, then the other, then the middle 3 · 0.39 + 3 · 0.22."""
+        rows = np.eye(4)
+        rows[2] = np.array([finding is too_small for finding in LAST_LOOK])
+        outlook = shortest(by_hand([0.39, 0.22, 0.39], sight=replace(CLEAR, last_look=rows)))
+        assert (outlook.size, outlook.try_ons) == (1, pytest.approx(1.78))
 
     @pytest.mark.parametrize(("chance", "size"), [(0.051, 0), (0.049, None)])
     def test_a_lone_size_is_tried_from_a_chance_of_one_in_twenty_on(self, chance, size):
