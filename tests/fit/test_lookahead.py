@@ -65,7 +65,8 @@ class TestWithoutNoise:
         rows = np.eye(4)
         rows[2] = np.array([finding is too_small for finding in LAST_LOOK])
         outlook = shortest(by_hand([0.39, 0.22, 0.39], sight=replace(CLEAR, last_look=rows)))
-        assert (outlook.size, outlook.try_ons) == (1, pytest.approx(1.78))
+        assert outlook.size == 1
+        assert outlook.try_ons == pytest.approx(1.78)
 
     @pytest.mark.parametrize(("chance", "size"), [(0.051, 0), (0.049, None)])
     def test_a_lone_size_is_tried_from_a_chance_of_one_in_twenty_on(self, chance, size):
