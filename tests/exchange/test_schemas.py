@@ -16,6 +16,9 @@ from hooflast.texts import load_texts
 
 from .strategies import Document, answers, match_documents
 
+READ_IN_PART = {"ReceiptForm", "ReceiptHoofForm"}
+"""A match receipt says more than is asked of it here; whoever hands one back hands it back whole."""
+
 FORMS = form_schemas(forms_taken(operations()))
 ANSWERS = document_schemas(documents_given(operations()))
 
@@ -65,7 +68,7 @@ def test_every_field_of_the_request_is_described_and_has_an_example() -> None:
 
 
 def test_no_object_of_the_request_takes_unknown_fields() -> None:
-    objects = [schema for schema in FORMS.values() if schema.get("type") == "object"]
+    objects = [schema for name, schema in FORMS.items() if schema.get("type") == "object" and name not in READ_IN_PART]
     assert objects
     assert all(schema["additionalProperties"] is False for schema in objects)
 

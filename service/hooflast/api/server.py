@@ -19,6 +19,7 @@ from typing import Final
 import structlog
 import uvicorn
 from litestar import Litestar
+from threadpoolctl import threadpool_limits
 from uvicorn.supervisors import Multiprocess
 
 from hooflast.api.app import create_app
@@ -101,8 +102,12 @@ async def _take_up_plugins(store: Store, *, configured: Mapping[str, PluginConfi
 
 
 def app_of(settings: Settings) -> Litestar:
-    """The application of one worker: its own catalog and its own connections. Stops gracefully on a signal."""
+    """The application of one worker: its own catalog and its own connections. Stops gracefully on a signal.
+
+    Its threads compute each on one core: matrices this small gain nothing from several, and take them from others.
+    """
     configure_logs(form=settings.log_format, level=settings.log_level)
+    threadpool_limits(1)
     running = Running()
     return create_app(
         settings,

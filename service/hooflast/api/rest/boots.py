@@ -37,7 +37,7 @@ LIST_BOOTS: Final = Operation(
     query=(LIMIT, CURSOR, MAKER, USE, CLOSURE, ANIMAL_TYPE, CATALOG_RELEASE),
     gives=BootPage,
     meaning="A page of boot models.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 READ_BOOT: Final = Operation(
@@ -50,7 +50,7 @@ READ_BOOT: Final = Operation(
     query=(CATALOG_RELEASE,),
     gives=BootAnswer,
     meaning="The boot model with its maker.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 

@@ -27,7 +27,7 @@ LIST_MAKERS: Final = Operation(
     query=(LIMIT, CURSOR, CATALOG_RELEASE),
     gives=MakerPage,
     meaning="A page of makers.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 READ_MAKER: Final = Operation(
@@ -40,7 +40,7 @@ READ_MAKER: Final = Operation(
     query=(CATALOG_RELEASE,),
     gives=MakerAnswer,
     meaning="The maker.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 

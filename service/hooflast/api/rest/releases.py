@@ -33,7 +33,7 @@ LIST_RELEASES: Final = Operation(
     query=(LIMIT, CURSOR),
     gives=CatalogReleasePage,
     meaning="A page of catalog releases.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 READ_RELEASE: Final = Operation(
@@ -45,7 +45,7 @@ READ_RELEASE: Final = Operation(
     path_parameters=(RELEASE_ID,),
     gives=CatalogReleaseDocument,
     meaning="The catalog release.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 

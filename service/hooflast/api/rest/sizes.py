@@ -28,7 +28,7 @@ LIST_SIZES: Final = Operation(
     query=(LIMIT, CURSOR, CATALOG_RELEASE),
     gives=SizePage,
     meaning="A page of sizes.",
-    problems=(404,),
+    problems=(404, 410, 503),
     revalidates=True,
 )
 
