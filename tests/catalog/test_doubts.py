@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from tests.matching.worlds import BOOTS, boot, moved, release_of
 
 from hooflast.catalog.comparing import Change, RecordKind, compare_releases
-from hooflast.catalog.doubts import FAR_MM, DoubtCode, find_doubts
+from hooflast.catalog.doubt_codes import DoubtCode
+from hooflast.catalog.doubts import FAR_MM, find_doubts
 from hooflast.catalog.values import BootId, BootModel, CatalogRelease
 from hooflast.texts import load_texts
 

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from hooflast.catalog.doubt_codes import DoubtCode
+from hooflast.catalog.doubts import find_doubts
 from hooflast.catalog.loading import LoadedCatalog, load_catalog
 from hooflast.catalog.meaning import AT_REST
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, CatalogPlugin
@@ -265,3 +267,7 @@ def test_gtins_are_of_the_range_no_trade_item_gets(active: CatalogRelease) -> No
     gtins = [size.gtin for size in sizes(active) if size.gtin]
     assert gtins
     assert all(gtin.startswith("2") for gtin in gtins)
+
+
+def test_its_charts_raise_no_doubt_but_the_axes_that_two_of_them_leave_out(active: CatalogRelease) -> None:
+    assert {doubt.code for doubt in find_doubts(active, active=None)} == {DoubtCode.AXIS_MISSING}

@@ -13,7 +13,7 @@ import hooflast
 from hooflast.api.problems import KINDS
 from hooflast.catalog.availability import PresentStatus
 from hooflast.catalog.comparing import Edge, RecordKind
-from hooflast.catalog.doubts import DoubtCode
+from hooflast.catalog.doubt_codes import DoubtCode
 from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType

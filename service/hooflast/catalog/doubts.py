@@ -3,29 +3,18 @@
 What cannot be served at all was refused when its files were read; nothing here keeps a catalog release back.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 from typing import Final
 
+from hooflast.catalog.chart_doubts import chart_doubts
 from hooflast.catalog.comparing import Change, RecordChange, RecordKind, ReleaseChanges, SizeChange, compare_releases
+from hooflast.catalog.doubt_codes import DoubtCode
 from hooflast.catalog.values import BootId, CatalogRelease, SizeCode
 from hooflast.errors import Fact
 
 FAR_MM: Final = 4.0
 """An end of a size's range that moved this far may be a slip [C]."""
-
-
-class DoubtCode(StrEnum):
-    """What may be wrong with a catalog release that could be served."""
-
-    NOTHING_CHANGED = "nothing_changed"
-    OLDER_THAN_ACTIVE = "older_than_active"
-    BOOT_GONE = "boot_gone"
-    MAKER_GONE = "maker_gone"
-    SIZE_GONE = "size_gone"
-    SIZE_MOVED = "size_moved"
-    SIZES_REORDERED = "sizes_reordered"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,11 +27,28 @@ class Doubt:
 
 
 def find_doubts(release: CatalogRelease, *, active: CatalogRelease | None) -> tuple[Doubt, ...]:
-    """Everything to look at again in `release` before it takes the place of `active`; nothing where there is none."""
+    """Everything to look at again in `release` before it takes the place of `active`, if there is one.
+
+    Charts are looked at that are new or have changed.
+    """
     if active is None:
-        return ()
+        return tuple(_of_charts(release, boots=release.boots))
     changes = compare_releases(active, release)
-    return (*_of_the_whole(release, active=active, changes=changes), *_of_records(changes, active=active))
+    touched = [
+        BootId(one.id) for one in changes.records if one.kind is RecordKind.BOOT and one.change is not Change.REMOVED
+    ]
+    return (
+        *_of_the_whole(release, active=active, changes=changes),
+        *_of_records(changes, active=active),
+        *_of_charts(release, boots=touched),
+    )
+
+
+def _of_charts(release: CatalogRelease, *, boots: Iterable[BootId]) -> Iterator[Doubt]:
+    for boot_id in sorted(boots):
+        boot = release.boots[boot_id]
+        for code, facts in chart_doubts(boot):
+            yield Doubt(code=code, record=boot_id, facts={"name": boot.name, **facts})
 
 
 def _of_the_whole(release: CatalogRelease, *, active: CatalogRelease, changes: ReleaseChanges) -> Iterator[Doubt]:

@@ -7,7 +7,8 @@ from typing import Annotated
 from msgspec import Meta
 
 from hooflast.catalog.comparing import ReleaseChanges
-from hooflast.catalog.doubts import Doubt, DoubtCode
+from hooflast.catalog.doubt_codes import DoubtCode
+from hooflast.catalog.doubts import Doubt
 from hooflast.catalog.lifecycle import KeptRelease, ReleaseStatus, ReleaseStep
 from hooflast.exchange.answer_parts import Document, Sentence
 from hooflast.exchange.changes_document import CountsDocument, counts_documents
