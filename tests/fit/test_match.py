@@ -177,6 +177,16 @@ class TestOrder:
         found = match_hoof(horse(122.0, 122.0), layout, boots=np.array([2, 0, 1]), wish_rank=[0, 0, 0])
         assert [boot.boot for boot in found.boots] == [0, 1, 2]
 
+    @pytest.mark.parametrize("most", [0, 1, 2, 5])
+    def test_no_more_are_offered_than_asked_for_and_they_are_the_first(self, most):
+        layout = lay_out_sizes(size_table([ladder(count=10, first=(at, at)) for at in (99.0, 100.0, 101.0)]))
+        every, few = (
+            match_hoof(horse(122.0, 122.0), layout, boots=np.arange(3), wish_rank=[0] * 3, at_most=at_most)
+            for at_most in (None, most)
+        )
+        assert len(every.boots) == 3
+        assert few.boots == every.boots[:most]
+
 
 class TestWhatIsSaid:
     @bounded
