@@ -36,8 +36,7 @@ def run(capfd: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "200")
     monkeypatch.setenv("HOOFLAST_DATABASE_URL", sqlite_url)
-    for module in ("releases", "diff", "present"):
-        monkeypatch.setattr(f"hooflast.cli.{module}.load_catalog", lambda: LOADED)
+    monkeypatch.setattr("hooflast.cli.offered.load_catalog", lambda **_: LOADED)
 
     def run(*arguments: str) -> Ran:
         code = 0
@@ -82,7 +81,7 @@ class TestTheLifeOfARelease:
     ) -> None:
         failed = PluginReport(plugin="hedge", version="1", failure=PluginFailed(plugin="hedge", reason="it hangs"))
         loaded = replace(LOADED, reports=(*LOADED.reports, failed))
-        monkeypatch.setattr("hooflast.cli.releases.load_catalog", lambda: loaded)
+        monkeypatch.setattr("hooflast.cli.offered.load_catalog", lambda **_: loaded)
         assert run("catalog", "stage").out.startswith("The plugin hedge has 1 fault")
 
     def test_whoever_takes_a_step_is_by_default_the_user_of_the_machine(
@@ -193,7 +192,7 @@ class TestDiff:
         changed = replace(NEW, edition="2030-01-01", boots={**NEW.boots, first.id: other})
         changed = replace(changed, id=release_id(changed))
         loaded = replace(LOADED, library=Library(releases=(*RELEASES, changed)))
-        monkeypatch.setattr("hooflast.cli.diff.load_catalog", lambda: loaded)
+        monkeypatch.setattr("hooflast.cli.offered.load_catalog", lambda **_: loaded)
         shown = run("catalog", "diff", NEW.edition, "2030-01-01").out
         assert first.name in shown
         assert "Sedgewick" in shown

@@ -15,6 +15,7 @@ from hooflast.catalog.availability import PresentStatus
 from hooflast.catalog.comparing import Edge, RecordKind
 from hooflast.catalog.doubt_codes import DoubtCode
 from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
+from hooflast.catalog.plugin import Fate
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
 from hooflast.fit import boot, findings, hoof, pad
@@ -51,6 +52,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "doubt": DoubtCode,
     "edge": Edge,
     "effect": Effect,
+    "fate": Fate,
     "feature": Feature,
     "finding": findings.Finding,
     "how_far": HowFar,

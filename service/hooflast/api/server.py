@@ -12,7 +12,6 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from functools import partial
-from pathlib import Path
 from types import FrameType
 from typing import Final
 
@@ -30,7 +29,7 @@ from hooflast.api.wire import BoundedConfig
 from hooflast.catalog.lifecycle import Signature
 from hooflast.catalog.loading import PluginConfiguration, load_catalog
 from hooflast.errors import CatalogUnavailable
-from hooflast.exchange.plugin_file import read_plugin_file
+from hooflast.exchange.plugin_file import configured_plugins
 from hooflast.matching.publishing import publish_new, write_reports
 from hooflast.settings import PluginUse, Settings, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
@@ -74,16 +73,11 @@ async def prepare(settings: Settings) -> None:
         await store.signing_keys.ensure_first(now=now)
         role = await store.role()
         if settings.catalog_plugins is PluginUse.PUBLISH:
-            await _take_up_plugins(store, configured=plugins_of(settings), now=now)
+            await _take_up_plugins(store, configured=configured_plugins(settings.plugins_file), now=now)
         if (await store.releases.active()).release is None:
             raise CatalogUnavailable(reason="no catalog plugin offers one, and none was published")
     if role is not None and not role.is_plain:
         log.warning("database role passes by row-level security", role=role.name)
-
-
-def plugins_of(settings: Settings) -> dict[str, PluginConfiguration]:
-    """How each catalog plugin is used. Raises InputRefused."""
-    return read_plugin_file(Path(settings.plugins_file).read_bytes()) if settings.plugins_file else {}
 
 
 async def _take_up_plugins(store: Store, *, configured: Mapping[str, PluginConfiguration], now: datetime) -> None:

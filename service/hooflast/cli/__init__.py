@@ -12,6 +12,7 @@
     present        where an old size leads today
     stored         how commands reach the catalog releases in the store
     database       the database's tables, up and down
+    offered        what the installed plugins offer, for commands without a service
     tables         answers and catalogs as tables for a terminal
 
 Reads its options, calls one use case, prints the answer. Everything else is done in the rooms below.

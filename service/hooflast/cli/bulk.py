@@ -11,7 +11,7 @@ from typing import Final
 import click
 from rich.console import Console
 
-from hooflast.cli.herd import shelf_of
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.exchange.bulk_rows import BadRow, BulkFormat, Row, plain_answer, read_bulk, write_csv
 from hooflast.exchange.fault_texts import tell_fault
@@ -47,7 +47,7 @@ def bulk(
 ) -> None:
     """Find the likeliest boots for the hooves of a file."""
     today = datetime.now(UTC).date()
-    shelf = shelf_of(release_id)
+    shelf = shelf_of(speak, release_id)
     known = BulkFormat.CSV if file.suffix.lower() == ".csv" else BulkFormat.NDJSON
     errors = Console(stderr=True, soft_wrap=True, highlight=False, markup=False)
     with click.open_file(str(file), encoding="utf-8-sig", errors="replace") as lines:

@@ -5,13 +5,14 @@ import json
 import click
 from rich.console import Console
 
-from hooflast.catalog.loading import LoadedCatalog, load_catalog
+from hooflast.catalog.loading import LoadedCatalog
 from hooflast.catalog.values import BootModel, Range
 from hooflast.cli.diff import diff
+from hooflast.cli.offered import ask_plugins, library_of
 from hooflast.cli.present import find_boot, present
 from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_boot, print_boots, print_plugins
+from hooflast.cli.tables import print_boot, print_boots, print_plugins, print_rows
 
 
 @click.group("catalog", help="cli.catalog.help")
@@ -30,7 +31,7 @@ for command in (*COMMANDS, diff, present):
 @speaking
 def show(speak: Speaking, /, *, boot: str | None, release_id: str | None, as_json: bool) -> None:
     """Show all boot models of a catalog release, or one with its sizes."""
-    library = load_catalog().library
+    library = library_of(speak)
     release = library.active if release_id is None else library.release(release_id)
     shown = list(release.boots.values()) if boot is None else [find_boot(release, boot)]
     if as_json:
@@ -42,15 +43,18 @@ def show(speak: Speaking, /, *, boot: str | None, release_id: str | None, as_jso
 
 
 @click.command("plugins", help="cli.plugins.help")
+@click.option("--rows", is_flag=True, help="cli.plugins.rows")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking
-def plugins(speak: Speaking, /, *, as_json: bool) -> None:
+def plugins(speak: Speaking, /, *, rows: bool, as_json: bool) -> None:
     """List the catalog plugins: name, version, editions offered, what went wrong."""
-    loaded = load_catalog()
+    loaded = ask_plugins(speak)
     if as_json:
         click.echo(json.dumps(_plain_reports(loaded), indent=2))
     else:
         print_plugins(loaded.reports, speak.texts, console=Console())
+    if rows and not as_json:
+        print_rows(loaded.reports, speak.texts, console=Console())
 
 
 def _plain(model: BootModel) -> dict[str, object]:
@@ -81,6 +85,8 @@ def _plain_reports(loaded: LoadedCatalog) -> list[dict[str, object]]:
             "editions": [day.isoformat() for day in report.editions],
             "refused": [day.isoformat() for day in report.refused],
             "faults": [f"{fault.pointer}: {fault.code}" for fault in report.faults],
+            "waits_for": list(report.waits_for),
+            "rows": [{"place": row.place, "fate": row.fate, "why": row.why} for row in report.rows],
             "failure": report.failure.reason if report.failure else None,
         }
         for report in loaded.reports

@@ -9,8 +9,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_caution
 from hooflast.exchange import ReadingsFormat, read_flags
@@ -21,7 +21,6 @@ from hooflast.fit.cycle import Moment
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Learned
 from hooflast.matching.cycle_picture import cycle_picture
-from hooflast.matching.shelf import lay_out
 from hooflast.matching.trim_cycle import answer_trim_cycle
 from hooflast.matching.trim_cycle_answer import CycleAnswer, HoofInCycle
 from hooflast.texts import Texts
@@ -60,9 +59,7 @@ def cycle(
     today = datetime.now(UTC).date()
     beside = beside_readings(told) | _history(past)
     question = readings.read(lambda document: read_cycle_question(document, today=today), beside=beside)
-    library = load_catalog().library
-    pinned = question.horse.catalog_release
-    shelf = lay_out(library.active if pinned is None else library.release(pinned))
+    shelf = shelf_of(speak, question.horse.catalog_release)
     answer = answer_trim_cycle(question, shelf, today=today, language=speak.texts.language)
     if chart is not None:
         chart.write_text(cycle_picture(answer, texts=speak.texts), encoding="utf-8")

@@ -8,10 +8,10 @@ import click
 from rich.console import Console
 
 from hooflast.catalog.comparing import compare_releases
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.naming import find_named
 from hooflast.catalog.values import CatalogRelease
 from hooflast.cli.change_tables import print_changes, print_effects
+from hooflast.cli.offered import library_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import named, with_store
 from hooflast.exchange.answer_parts import Document, encode
@@ -54,7 +54,7 @@ def diff(speak: Speaking, /, *, old: str, new: str, stored: bool, horses: Path |
     """Compare two catalog releases."""
     today = datetime.now(UTC).date()
     asked = None if horses is None else _horses(horses, today=today)
-    before, after = _stored(old, new, speak=speak) if stored else _offered(old, new)
+    before, after = _stored(old, new, speak=speak) if stored else _offered(old, new, speak=speak)
     if as_json:
         click.echo(encode(_document(before, after, asked=asked, today=today, speak=speak)))
         return
@@ -70,9 +70,9 @@ def _horses(file: Path, *, today: date) -> tuple[MatchQuestion, ...]:
     return read_horses(file.read_bytes(), written_as=written_as, today=today)
 
 
-def _offered(old: str, new: str) -> tuple[CatalogRelease, CatalogRelease]:
+def _offered(old: str, new: str, *, speak: Speaking) -> tuple[CatalogRelease, CatalogRelease]:
     """Two of the catalog releases that the installed plugins make up."""
-    releases = load_catalog().library.releases
+    releases = library_of(speak).releases
     return find_named(old, among=releases), find_named(new, among=releases)
 
 

@@ -10,7 +10,6 @@ import click
 from rich.console import Console
 from rich.text import Text
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.values import LimbSet
 from hooflast.cli.measured import FORMAT_OF_SUFFIX
 from hooflast.exchange import ReadingsFormat
@@ -18,7 +17,6 @@ from hooflast.exchange.herd_readings import HerdReadings, read_herd
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.hoof import Method, Observer
 from hooflast.matching.answer import Versions
-from hooflast.matching.shelf import Shelf, lay_out
 from hooflast.texts import Texts
 
 Command = Callable[..., Any]
@@ -61,12 +59,6 @@ def beside_herd(told: Mapping[str, object]) -> dict[str, object]:
     if "kinds" in beside:
         beside["kinds"] = [_kind(str(written)) for written in told["kinds"]]  # type: ignore[attr-defined]
     return beside
-
-
-def shelf_of(pinned: str | None) -> Shelf:
-    """The catalog release that is pinned, or the active one, laid out."""
-    library = load_catalog().library
-    return lay_out(library.active if pinned is None else library.release(pinned))
 
 
 def print_versions(versions: Versions, texts: Texts, *, console: Console) -> None:

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.loading import load_catalog
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.errors import Fact, InputRefused
 from hooflast.exchange.answer_parts import encode
@@ -21,7 +21,6 @@ from hooflast.fit.hoof import Axis
 from hooflast.fit.learned import HowFar, Learned
 from hooflast.matching.calibrating import propose_calibration
 from hooflast.matching.calibration import BootOffset, CalibrationProposal
-from hooflast.matching.shelf import lay_out
 from hooflast.texts import Texts
 
 FORMAT_OF_SUFFIX: Final = {".csv": OutcomesFormat.CSV, ".tsv": OutcomesFormat.CSV}
@@ -41,9 +40,7 @@ def learn(speak: Speaking, /, *, file: Path, written_as: str | None, as_json: bo
     rows = read_outcome_rows(raw, written_as=OutcomesFormat(written_as) if written_as else known)
     beside = {name: value for name, value in told.items() if value}
     question = rows.question(today=datetime.now(UTC).date(), beside=beside)
-    library = load_catalog().library
-    pinned = question.catalog_release
-    shelf = lay_out(library.active if pinned is None else library.release(pinned))
+    shelf = shelf_of(speak, question.catalog_release)
     try:
         proposal = propose_calibration(question, shelf, language=speak.texts.language)
     except InputRefused as refused:

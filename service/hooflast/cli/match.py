@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_match
 from hooflast.exchange import ReadingsFormat, write_match_answer
@@ -17,7 +17,6 @@ from hooflast.fit.girth import Build
 from hooflast.fit.pad import PadKind, Softness
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.question import TryFrom
-from hooflast.matching.shelf import lay_out
 
 
 @click.command("match", help="cli.match.help")
@@ -49,9 +48,7 @@ def match(
     readings = readings_told(file, hooves, written_as=ReadingsFormat(written_as) if written_as else None)
     today = datetime.now(UTC).date()
     question = readings.question(today=today, beside=beside_readings(told))
-    library = load_catalog().library
-    pinned = question.catalog_release
-    shelf = lay_out(library.active if pinned is None else library.release(pinned))
+    shelf = shelf_of(speak, question.catalog_release)
     answer = match_horse(question, shelf, today=today, language=speak.texts.language)
     if as_json:
         sys.stdout.buffer.write(write_match_answer(answer, receipt=None, texts=speak.texts) + b"\n")

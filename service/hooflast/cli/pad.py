@@ -9,8 +9,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_caution, print_need
 from hooflast.exchange import ReadingsFormat
@@ -21,7 +21,6 @@ from hooflast.fit.pad import PadKind, Softness
 from hooflast.matching.answer import SizeFit
 from hooflast.matching.pads import answer_pads
 from hooflast.matching.pads_answer import BootWithPad, HoofWithPad, PadsAnswer
-from hooflast.matching.shelf import lay_out
 from hooflast.texts import Texts
 
 
@@ -48,9 +47,7 @@ def pad(
     readings = readings_told(file, hooves, written_as=ReadingsFormat(written_as) if written_as else None)
     today = datetime.now(UTC).date()
     question = readings.read(lambda document: read_pads_question(document, today=today), beside=beside_readings(told))
-    library = load_catalog().library
-    pinned = question.horse.catalog_release
-    shelf = lay_out(library.active if pinned is None else library.release(pinned))
+    shelf = shelf_of(speak, question.horse.catalog_release)
     answer = answer_pads(question, shelf, today=today, language=speak.texts.language)
     if as_json:
         sys.stdout.buffer.write(encode(pads_document(answer, texts=speak.texts)) + b"\n")

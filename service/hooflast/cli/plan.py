@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.measured import FORMAT_OF_SUFFIX, beside_readings, readings_told, told_of_hooves
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.plan_tables import PlanPrinter
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.exchange import ReadingsFormat
@@ -20,7 +20,6 @@ from hooflast.fit.boot import Closure
 from hooflast.fit.pad import PadKind, Softness
 from hooflast.fit.plan_order import Aim
 from hooflast.matching.plan_answer import PlanAnswer
-from hooflast.matching.shelf import lay_out
 from hooflast.matching.whole_horse import plan_whole_horse
 
 
@@ -60,12 +59,10 @@ def plan(
     listed = OfferList(offers=None) if offers_file is None else _offers(offers_file)
     today = datetime.now(UTC).date()
     beside = beside_readings({**told, "offers": listed.offers})
-    library = load_catalog().library
 
     def answered() -> PlanAnswer:
         question = readings.read(lambda document: read_plan_question(document, today=today), beside=beside)
-        pinned = question.horse.catalog_release
-        shelf = lay_out(library.active if pinned is None else library.release(pinned))
+        shelf = shelf_of(speak, question.horse.catalog_release)
         return plan_whole_horse(question, shelf, today=today, language=speak.texts.language)
 
     answer = listed.read(answered)

@@ -7,8 +7,8 @@ from rich.console import Console
 from rich.text import Text
 
 from hooflast.catalog.availability import Step, find_present, size_called
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.values import BootModel, CatalogRelease
+from hooflast.cli.offered import library_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.errors import NotFound
 from hooflast.exchange.answer_parts import encode
@@ -22,7 +22,7 @@ from hooflast.exchange.present_document import present_document
 @speaking
 def present(speak: Speaking, /, *, boot: str, size: str | None, as_json: bool) -> None:
     """Lead an old size to its present one."""
-    release, today = load_catalog().library.active, datetime.now(UTC).date()
+    release, today = library_of(speak).active, datetime.now(UTC).date()
     model = find_boot(release, boot)
     known = None if size is None else size_called(model, size)
     if size is not None and known is None:

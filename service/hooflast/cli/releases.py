@@ -11,10 +11,10 @@ from rich.text import Text
 from hooflast.catalog.comparing import ReleaseChanges, compare_releases
 from hooflast.catalog.doubts import Doubt, find_doubts
 from hooflast.catalog.lifecycle import Eyes, KeptRelease, WhenActive
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.naming import find_named, short_id
 from hooflast.catalog.release import write_release
 from hooflast.cli.change_tables import print_counts
+from hooflast.cli.offered import ask_plugins
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import active_content, every_release, named, signature, signed, with_store
 from hooflast.errors import Fact
@@ -33,7 +33,7 @@ _JSON: Final = click.option("--json", "as_json", is_flag=True, help="cli.option.
 @speaking
 def stage(speak: Speaking, /, *, edition: str | None, by: str | None, note: str) -> None:
     """Keep what the plugins offer, to be looked at before it is served."""
-    loaded = load_catalog()
+    loaded = ask_plugins(speak)
     library = loaded.library
     release = library.active if edition is None else find_named(edition, among=library.releases)
     for report in loaded.reports:

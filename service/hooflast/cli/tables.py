@@ -159,8 +159,21 @@ def print_plugins(reports: Sequence[PluginReport], texts: Texts, *, console: Con
         wrong = [fault.pointer + " " + texts.say(f"fault.{fault.code}", fault.facts) for fault in report.faults]
         if report.failure:
             wrong.insert(0, report.failure.reason)
+        if report.waits_for:
+            wrong.insert(0, texts.say("cli.plugins.waits-for", {"names": ", ".join(report.waits_for)}))
         editions = ", ".join(day.isoformat() for day in report.editions)
         table.add_row(Text(report.plugin), Text(report.version), Text(editions), Text("\n".join(wrong)))
+    console.print(table)
+
+
+def print_rows(reports: Sequence[PluginReport], texts: Texts, *, console: Console) -> None:
+    """Every row that a plugin read, and what became of it."""
+    table = Table()
+    for column in ("plugin", "row", "fate", "why"):
+        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
+    for report in reports:
+        for row in report.rows:
+            table.add_row(Text(report.plugin), Text(row.place), Text(texts.say(f"fate.{row.fate}")), Text(row.why))
     console.print(table)
 
 

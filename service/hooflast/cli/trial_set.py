@@ -9,7 +9,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.cli.herd import beside_herd, herd_told, print_versions, shelf_of, told_of_a_herd
+from hooflast.cli.herd import beside_herd, herd_told, print_versions, told_of_a_herd
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_caution
 from hooflast.exchange.answer_parts import encode
@@ -46,7 +47,7 @@ def trial_set(
     today = datetime.now(UTC).date()
     readings = herd_told(file, written_as=written_as)
     question = readings.read(lambda document: read_trial_set_question(document, today=today), beside=beside_herd(told))
-    shelf = shelf_of(question.herd.catalog_release)
+    shelf = shelf_of(speak, question.herd.catalog_release)
     answer = choose_trial_set(question, shelf, today=today, language=speak.texts.language)
     if picture is not None:
         picture.write_text(curve_picture(answer, texts=speak.texts), encoding="utf-8")

@@ -12,8 +12,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
+from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_caution
 from hooflast.errors import Fact
@@ -27,7 +27,7 @@ from hooflast.fit.lookahead import Order
 from hooflast.fit.remark import Severity
 from hooflast.matching.fitting_answer import Advice, FittingAnswer, FittingQuestion, TriedSize
 from hooflast.matching.fitting_trial import answer_fitting
-from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.matching.shelf import Shelf
 from hooflast.texts import Texts
 
 WordT = TypeVar("WordT", bound=StrEnum)
@@ -82,12 +82,10 @@ def try_on(
     today = datetime.now(UTC).date()
     beside = beside_readings(told) | ({"try_ons": [_tried(one) for one in tried]} if tried else {})
     question = readings.read(lambda document: read_fitting_question(document, today=today), beside=beside)
-    library = load_catalog().library
-    pinned = question.horse.catalog_release
     fitter = Fitter(
         texts=speak.texts.in_unit(question.horse.unit),
         console=Console(),
-        shelf=lay_out(library.active if pinned is None else library.release(pinned)),
+        shelf=shelf_of(speak, question.horse.catalog_release),
         today=today,
     )
     answer = fitter.answer(question)

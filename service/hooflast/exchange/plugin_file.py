@@ -9,6 +9,7 @@ The names are those of the plugins' entry points. What a plugin's own settings m
 """
 
 from datetime import date
+from pathlib import Path
 from typing import Any, Final
 
 from pydantic import Field
@@ -59,6 +60,14 @@ def read_plugin_file(raw: bytes) -> dict[str, PluginConfiguration]:
     if faults:
         raise InputRefused(faults=tuple(faults))
     return configured
+
+
+def configured_plugins(file: str) -> dict[str, PluginConfiguration]:
+    """How each catalog plugin is used, as the plugin file at a path says; an empty path configures none.
+
+    Raises InputRefused and OSError.
+    """
+    return read_plugin_file(Path(file).read_bytes()) if file else {}
 
 
 def _no_object(received: object) -> Fault:
