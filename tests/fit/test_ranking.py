@@ -121,6 +121,13 @@ class TestCloseness:
         assert 0.0 <= found.expected[0] <= 1.0
         assert 0.0 <= found.some_fits[0] <= 1.0
 
+    def test_of_a_hoof_that_is_one_of_several_it_is_the_mean_over_them(self):
+        parts, boots = [hoof(112.0, 113.0, sd=2.0), hoof(121.0, 119.0, sd=3.0), hoof(130.0, 127.0, sd=1.5)], [ladder()]
+        apart = np.array([compare(part, boots).expected[0] for part in parts])
+        together = compare(mixture(parts, weights=[1.0, 2.0, 1.0]), boots).expected[0]
+        assert together == pytest.approx(apart @ [0.25, 0.5, 0.25], abs=2e-3)
+        assert np.ptp(apart) > 0.02
+
     @pytest.mark.parametrize("closure", Closure)
     def test_the_less_clearance_the_closer(self, closure):
         """A known hoof of 118 in boots that reach 121, 122, 123, … on both axes, to twice the closure's tolerance."""
