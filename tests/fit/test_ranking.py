@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import estimate_hoof
 from hooflast.fit.hoof import AnimalType, Method, Observer
-from hooflast.fit.ranking import LEAST_BAND, UNKNOWN, Closeness, compare_boots
+from hooflast.fit.ranking import LEAST_BAND, UNKNOWN, Closeness, compare_boots, on_lattice
 from hooflast.fit.sizes import TOLERANCE_MM, BootChart, size_table
 
 from .strategies import (
@@ -120,6 +120,18 @@ class TestCloseness:
         found = compare(mixed, [chart])
         assert 0.0 <= found.expected[0] <= 1.0
         assert 0.0 <= found.some_fits[0] <= 1.0
+
+    @bounded
+    @given(closures, st.floats(0.5, 6.0))
+    def test_no_hoof_is_accepted_or_followed_less_than_not_at_all(self, closure, span):
+        """Far past a narrow size both edges are passed all but surely, the blurred one a little less so."""
+        table, points = (
+            size_table([single((100.0, 100.0 + span), (100.0, 100.0 + span), closure=closure)]),
+            np.arange(80.0, 130.0, 0.25),
+        )
+        closeness, accepted = on_lattice((points, points[:1] * 0.0 + 100.5), table, sizes=range(1))
+        assert closeness.min() >= 0.0
+        assert accepted.min() >= 0.0
 
     def test_of_a_hoof_that_is_one_of_several_it_is_the_mean_over_them(self):
         parts, boots = [hoof(112.0, 113.0, sd=2.0), hoof(121.0, 119.0, sd=3.0), hoof(130.0, 127.0, sd=1.5)], [ladder()]
