@@ -14,7 +14,7 @@ from hooflast.fit.match import match_hoof
 from hooflast.fit.ranking import compare_boots
 from hooflast.fit.sizes import BootChart, size_table
 
-from .strategies import bounded, charts, hoof, known, ladder, mixtures
+from .strategies import bounded, charts, hoof, known, ladder, mixture, mixtures
 
 MANY: Final = 60
 ONE_AXIS_EVERY: Final = 11
@@ -58,6 +58,23 @@ def test_it_is_within_its_error_over_a_whole_catalog(sd: float) -> None:
         allowed = np.where(np.arange(MANY) % ONE_AXIS_EVERY == 0, ERROR, ERROR / 2.0)
         assert np.all(np.abs(laid.expected - own.expected) <= allowed)
         assert np.all(np.abs(laid.some_fits - own.some_fits) <= allowed)
+
+
+def test_a_hoof_that_is_one_of_several_which_overlap_is_all_of_them_at_once() -> None:
+    """Parts of unlike weight about one place: none hides another."""
+    layout, boots = catalog(2), np.arange(MANY)
+    parts = [hoof(118.0, 120.0, sd=2.0), hoof(124.0, 125.0, sd=3.0), hoof(121.0, 123.0, sd=9.0)]
+    estimate = mixture(parts, weights=[3.0, 2.0, 1.0])
+    laid, own = layout.compare(estimate, boots=boots), compare_boots(estimate, layout.table, boots=boots)
+    assert np.abs(laid.expected - own.expected).max() <= ERROR
+    assert np.abs(laid.some_fits - own.some_fits).max() <= ERROR
+
+
+def test_a_hoof_no_sharper_than_stated_is_not_compared_on_its_own_lattices() -> None:
+    layout, boots = catalog(1), np.arange(MANY)
+    estimate = hoof(124.3, 126.1, sd=SHARPEST_MM * 1.01)
+    laid, own = layout.compare(estimate, boots=boots), compare_boots(estimate, layout.table, boots=boots)
+    assert laid.expected.tolist() != own.expected.tolist()
 
 
 def test_a_hoof_too_sharp_for_the_points_is_compared_on_its_own_lattices() -> None:
