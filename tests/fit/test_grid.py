@@ -11,7 +11,7 @@ from scipy.special import ndtr
 from hooflast.fit.boot import Closure
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth
 from hooflast.fit.estimate import Estimate, estimate_hoof
-from hooflast.fit.grid import MOST_POINTS, NEGLIGIBLE, hoof_grids
+from hooflast.fit.grid import MOST_POINTS, NEGLIGIBLE, hoof_grids, steps_on
 from hooflast.fit.hoof import AnimalType, HoofState, Method, Observer
 from hooflast.fit.normal import Floats
 from hooflast.fit.ranking import compare_boots
@@ -101,6 +101,15 @@ class TestDistribution:
         (grid,) = hoof_grids(hoof(120.0, 120.0, sd=8.0, correlation=0.99999))
         assert grid.mass.shape == (MOST_POINTS, MOST_POINTS)
         assert grid.mass.sum() == pytest.approx(1.0)
+
+
+class TestSharpSteps:
+    def test_a_step_sharper_than_the_lattice_is_its_mean_over_one_spacing(self):
+        """An even distribution over a spacing of 2 has the standard deviation 2/√12 (JCGM 100:2008, 4.3.7)."""
+        points = np.array([100.0, 102.0, 104.0])
+        found = steps_on(points, edges_mm=np.array([[101.5, 103.0]]), edge_sd_mm=np.array([[0.0, 5.0]]))
+        assert found[0, :, 0] == pytest.approx(ndtr((points - 101.5) / (2.0 / np.sqrt(12.0))))
+        assert found[0, :, 1] == pytest.approx(ndtr((points - 103.0) / 5.0))
 
 
 class TestExpectedMaximum:
