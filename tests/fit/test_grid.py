@@ -91,6 +91,13 @@ class TestDistribution:
                 assert np.ptp(np.diff(points)) == pytest.approx(0.0, abs=1e-9)
                 assert points.mean() == pytest.approx(middle)
 
+    @pytest.mark.parametrize(("weight", "count"), [(1.0, 61), (0.25, 31)])
+    def test_the_spacing_is_as_stated_for_a_part_s_spread_and_weight(self, weight, count):
+        """0.3 √(4 / weight) over nine standard deviations of 4."""
+        parts = [hoof(120.0, 120.0, sd=4.0), hoof(140.0, 140.0, sd=4.0)]
+        grid = hoof_grids(mixture(parts, weights=[weight, 1.0 - weight]))[0]
+        assert grid.mass.shape == (count, count)
+
     def test_a_part_that_weighs_next_to_nothing_is_left_out(self):
         parts = [hoof(120.0, 120.0), hoof(160.0, 160.0)]
         (grid,) = hoof_grids(mixture(parts, weights=[1.0, NEGLIGIBLE / 2.0]))
