@@ -8,7 +8,7 @@ import msgspec
 import pytest
 from tests.matching.worlds import SHELF
 
-from hooflast.errors import InputRefused
+from hooflast.errors import Fault, InputRefused
 from hooflast.exchange.fitting_document import FittingAnswerDocument, fitting_document
 from hooflast.exchange.fitting_form import MOST_TRY_ONS, read_fitting_question
 from hooflast.fit.boot import Closure, IntendedUse, Need
@@ -196,3 +196,14 @@ class TestTheDocument:
     @pytest.mark.parametrize("advice", Advice)
     def test_every_advice_has_a_sentence(self, advice):
         assert load_texts("en").say(f"advice.{advice}", {"size": "dove"})
+
+
+@pytest.mark.parametrize("finding", [{}, [], 5, None, "sits"])
+def test_a_finding_of_any_kind_is_refused_or_left_out_and_never_breaks_the_reading(finding: object) -> None:
+    written = {"hooves": [{"limb": "LF", "width": 124, "length": 127}], "boot": "own"}
+    found: list[Fault] = []
+    try:
+        read_fitting_question({**written, "try_ons": [{"size": "fern", "finding": finding}]}, today=date(2026, 5, 4))
+    except InputRefused as refused:
+        found += refused.faults
+    assert {fault.path[:2] for fault in found} <= {("try_ons", 0)}

@@ -135,7 +135,7 @@ def _look_further(document: object) -> Iterator[Fault]:
             continue
         if unnamed and one.get("boot") is None and one.get("size") is not None:
             yield fault(FaultCode.SIZE_WITHOUT_BOOT, path=("try_ons", row, "size"), received=one["size"])
-        if one.get("finding") in set(Finding) - {Finding.STAYS_PUT}:
+        if one.get("finding") in [finding for finding in Finding if finding is not Finding.STAYS_PUT]:
             yield from _moved(one, row=row)
 
 

@@ -25,6 +25,7 @@ PLAN_ORDER: Final = Operation(
         "Every plan that stock and budget allow is compared. Nothing is kept."
     ),
     takes=OrderPlanForm,
+    body_times=16,
     gives=OrderPlanDocument,
     meaning="The plan.",
     problems=(503,),
