@@ -26,6 +26,7 @@ WORK_OUT_EFFECTS: Final = Operation(
         "boot model that was first in another size, with both answers. Nothing is kept."
     ),
     takes=ReleaseEffectsForm,
+    body_times=4,
     gives=ReleaseEffectsDocument,
     meaning="The hooves that are answered otherwise.",
     problems=(410, 503),
