@@ -27,8 +27,11 @@ from hooflast.matching.shelf import Shelf
 from hooflast.store.ids import new_id
 from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
 
-WORKING_AT_ONCE: Final = 2
-"""How many computations a process works on at once; others wait their turn."""
+WORKING_AT_ONCE: Final = 1
+"""How many computations a process works on at once; others wait their turn.
+
+Two threads would take turns at the interpreter's lock, and each other's time; more processes are what helps.
+"""
 
 
 class Writer(Protocol):
