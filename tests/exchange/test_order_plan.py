@@ -190,3 +190,12 @@ def test_money_is_said_as_the_language_writes_it(minor: int, *, currency: str, s
     texts = load_texts("en")
     assert texts.money(minor, currency=currency) == said
     assert texts.say("trade.costs-less", {"difference_money": f"{currency} {minor}"}) == f"Costs {said} less."
+
+
+@pytest.mark.parametrize("name", ["", " ", "\u00d7", "a b", "x" * 101])
+@pytest.mark.parametrize("member", ["boot", "size"])
+def test_an_offer_whose_name_cannot_be_one_is_refused_by_its_place(member: str, name: str) -> None:
+    asked = {"hooves": [{"limb": "LF", "width": 124, "length": 128}], "offers": [{member: name}]}
+    with pytest.raises(InputRefused) as caught:
+        read_plan_question(asked, today=date(2026, 5, 4))
+    assert ("offers", 0, member) in {fault.path for fault in caught.value.faults}

@@ -23,7 +23,7 @@ from hooflast.matching.question import MatchQuestion
 MOST_OFFERS: Final = 2_000
 MOST_VALUES: Final = 10 * MOST_OFFERS
 
-Name = Annotated[str, Field(strict=True, min_length=1, max_length=100, pattern=r"^[!-~]+$")]
+Name = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 
 
 class OfferForm(Form):
