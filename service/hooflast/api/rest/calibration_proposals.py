@@ -42,11 +42,10 @@ async def propose(*, request: HttpRequest, service: NamedDependency[Service]) ->
         proposal = propose_calibration(question, shelf, language=place.texts.language)
         return proposal_document(proposal, texts=place.texts)
 
-    today = service.clock().date()
     return await work_out(
         request,
         service,
         operation=PROPOSE_CALIBRATION,
-        read=lambda raw: read_outcomes(raw, today=today),
+        read=read_outcomes,
         answer=answer,
     )

@@ -63,7 +63,7 @@ async def find(request: HttpRequest, service: NamedDependency[Service]) -> Respo
         request,
         service,
         operation=FIND_COVERAGE,
-        read=lambda raw: read_coverage_question(raw, today=service.clock().date()),
+        read=read_coverage_question,
         answer=answer,
     )
 
@@ -79,7 +79,7 @@ async def draw(request: HttpRequest, service: NamedDependency[Service]) -> Respo
         request,
         service,
         operation=DRAW_COVERAGE,
-        read=lambda raw: read_coverage_question(raw, today=service.clock().date()),
+        read=read_coverage_question,
         answer=answer,
     )
 

@@ -43,7 +43,7 @@ async def work_out_fitting_trial(request: HttpRequest, service: NamedDependency[
         request,
         service,
         operation=WORK_OUT_FITTING_TRIAL,
-        read=lambda raw: read_fitting_question(raw, today=service.clock().date()),
+        read=read_fitting_question,
         answer=answer,
     )
 

@@ -42,11 +42,10 @@ async def plan_order(*, request: HttpRequest, service: NamedDependency[Service])
         planned = plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)
         return order_plan_document(planned, texts=place.texts)
 
-    today = service.clock().date()
     return await work_out(
         request,
         service,
         operation=PLAN_ORDER,
-        read=lambda raw: read_plan_question(raw, today=today),
+        read=read_plan_question,
         answer=answer,
     )

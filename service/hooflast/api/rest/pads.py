@@ -1,7 +1,5 @@
 """Pads: what a pad does to the size of a horse's boots; and the same drawn."""
 
-from collections.abc import Callable
-from functools import partial
 from typing import Final
 
 from litestar import Response
@@ -59,7 +57,7 @@ async def work_out_pads(request: HttpRequest, service: NamedDependency[Service])
     def answer(question: PadsQuestion, place: Workplace) -> PadsAnswerDocument:
         return pads_document(_answer(question, place), texts=place.texts)
 
-    return await work_out(request, service, operation=WORK_OUT_PADS, read=_reader(service), answer=answer)
+    return await work_out(request, service, operation=WORK_OUT_PADS, read=read_pads_question, answer=answer)
 
 
 @route(DRAW_PADS)
@@ -69,11 +67,7 @@ async def draw_pads(request: HttpRequest, service: NamedDependency[Service]) -> 
     def answer(question: PadsQuestion, place: Workplace) -> str:
         return pads_picture(_answer(question, place), texts=place.texts)
 
-    return await work_out(request, service, operation=DRAW_PADS, read=_reader(service), answer=answer)
-
-
-def _reader(service: Service) -> Callable[[bytes], PadsQuestion]:
-    return partial(read_pads_question, today=service.clock().date())
+    return await work_out(request, service, operation=DRAW_PADS, read=read_pads_question, answer=answer)
 
 
 def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:

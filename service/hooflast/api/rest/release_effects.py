@@ -49,7 +49,7 @@ async def work_out_release_effects(request: HttpRequest, service: NamedDependenc
         request,
         service,
         operation=WORK_OUT_EFFECTS,
-        read=lambda raw: read_effects_question(raw, today=service.clock().date()),
+        read=read_effects_question,
         answer=answer,
     )
 

@@ -60,7 +60,7 @@ async def choose_set(request: HttpRequest, service: NamedDependency[Service]) ->
         request,
         service,
         operation=CHOOSE_TRIAL_SET,
-        read=lambda raw: read_trial_set_question(raw, today=service.clock().date()),
+        read=read_trial_set_question,
         answer=answer,
     )
 
@@ -76,7 +76,7 @@ async def draw_curve(request: HttpRequest, service: NamedDependency[Service]) ->
         request,
         service,
         operation=DRAW_TRIAL_SET_CURVE,
-        read=lambda raw: read_trial_set_question(raw, today=service.clock().date()),
+        read=read_trial_set_question,
         answer=answer,
     )
 

@@ -1,7 +1,5 @@
 """Trim cycles: which size holds over the weeks between two trims, how long, and what to do; and the same drawn."""
 
-from collections.abc import Callable
-from functools import partial
 from typing import Final
 
 from litestar import Response
@@ -58,8 +56,7 @@ async def work_out_trim_cycle(request: HttpRequest, service: NamedDependency[Ser
     def answer(question: CycleQuestion, place: Workplace) -> CycleAnswerDocument:
         return cycle_document(_answer(question, place), texts=place.texts)
 
-    read = _reader(service)
-    return await work_out(request, service, operation=WORK_OUT_TRIM_CYCLE, read=read, answer=answer)
+    return await work_out(request, service, operation=WORK_OUT_TRIM_CYCLE, read=read_cycle_question, answer=answer)
 
 
 @route(DRAW_TRIM_CYCLE)
@@ -69,12 +66,7 @@ async def draw_trim_cycle(request: HttpRequest, service: NamedDependency[Service
     def answer(question: CycleQuestion, place: Workplace) -> str:
         return cycle_picture(_answer(question, place), texts=place.texts)
 
-    read = _reader(service)
-    return await work_out(request, service, operation=DRAW_TRIM_CYCLE, read=read, answer=answer)
-
-
-def _reader(service: Service) -> Callable[[bytes], CycleQuestion]:
-    return partial(read_cycle_question, today=service.clock().date())
+    return await work_out(request, service, operation=DRAW_TRIM_CYCLE, read=read_cycle_question, answer=answer)
 
 
 def _answer(question: CycleQuestion, place: Workplace) -> CycleAnswer:

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 import msgspec
 from litestar import Response
@@ -20,6 +20,14 @@ from hooflast.matching.answering import Desk
 from hooflast.texts import Texts
 
 QuestionT = TypeVar("QuestionT")
+Question_co = TypeVar("Question_co", covariant=True)
+
+
+class Reader(Protocol[Question_co]):
+    """Reads a body, on a day. Raises InputRefused."""
+
+    def __call__(self, raw: bytes, /, *, today: date) -> Question_co:
+        """The question that a body asks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,13 +44,13 @@ async def work_out(
     service: Service,
     *,
     operation: Operation,
-    read: Callable[[bytes], QuestionT],
+    read: Reader[QuestionT],
     answer: Callable[[QuestionT, Workplace], msgspec.Struct | str],
 ) -> Response[bytes]:
     """Read a form and answer it: a document as JSON, a picture as SVG. Nothing is kept.
 
-    `read` turns the body into a question and `answer` the question into what is sent; both run in a thread. Raises
-    what they raise.
+    `read` turns the body into a question and `answer` the question into what is sent, on one day; both run in a thread.
+    Raises what they raise.
     """
     read_query(request.scope["query_string"], parameters=operation.query)
     settings = service.settings
@@ -52,7 +60,7 @@ async def work_out(
     texts = service.texts_for(request)
     place = Workplace(desk=service.desk, today=service.clock().date(), texts=texts)
     async with service.working:
-        made = await asyncio.to_thread(lambda: answer(read(raw), place))
+        made = await asyncio.to_thread(lambda: answer(read(raw, today=place.today), place))
     headers = {"Cache-Control": NEVER_KEEP, "Content-Language": texts.language, "Vary": "Accept, Accept-Language"}
     if isinstance(made, str):
         headers["Content-Security-Policy"] = policy_of(made)
