@@ -11,6 +11,7 @@
     boot_fits   one boot model and one size on one hoof, from numbers to what is said
     alternatives, trying, turning   other shapes, the order of sizes, and what would change the size
     wearing, troubleshooting        what to do with the boots, and what may be behind a trouble
+    versions    what an answer depends on besides its question
     match_horse the computation: question and shelf to answer
     level_pairs one boot model for both hooves of a pair
     whole_horse what to buy for one horse: plan_question and plan_answer, sale, planning, and how a plan is told in

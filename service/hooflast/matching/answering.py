@@ -19,11 +19,12 @@ from hooflast.fit.hoof import HoofReading
 from hooflast.matching.answer import HoofAnswer, MatchAnswer
 from hooflast.matching.answer_hoof import answer_hoof
 from hooflast.matching.level_pairs import level_pairs
-from hooflast.matching.match_horse import UNCALIBRATED, answer_horse, choose_for
+from hooflast.matching.match_horse import answer_horse, choose_for
 from hooflast.matching.memo import PACKING, HoofKey, Memo, MemoKey, Worked, WrittenHoof, without_horse
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, shown_in, sign_receipt
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import UNCALIBRATED
 from hooflast.store.ids import new_id
 from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
 

@@ -5,9 +5,10 @@ import msgspec
 from hooflast.fit import ENGINE
 from hooflast.matching.answer import MatchAnswer
 from hooflast.matching.errors import CannotAnswerAgain
-from hooflast.matching.match_horse import UNCALIBRATED, match_horse
+from hooflast.matching.match_horse import match_horse
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import UNCALIBRATED
 from hooflast.store.values import KeptAnswer
 
 

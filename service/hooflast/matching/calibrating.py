@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hooflast.errors import Fault, InputRefused
-from hooflast.fit import ENGINE
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.evidence import Evidence, Reliability, evidence, hold_out, reliability
 from hooflast.fit.hoof import HoofReading, Method
@@ -20,11 +19,10 @@ from hooflast.fit.offset_prior import Priors, design
 from hooflast.fit.outcome import OF_FIT
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.sale import Sale, estimate_gains, lay_out_sales, reading_gains
-from hooflast.matching.answer import Versions
 from hooflast.matching.calibration import BootOffset, CalibrationProposal, SizeOffset
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.outcomes import OutcomesQuestion, ReceiptedHoof, SoldBoot
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 
 CONVENTION: Final = "our convention"
 SMALL_GAINS: Final = "Sembium et al., RecSys 2017"
@@ -62,14 +60,7 @@ def propose_calibration(question: OutcomesQuestion, shelf: Shelf, *, language: s
         reliability=borne_out,
         cautions=_cautions(boots, reliability=borne_out),
         assumptions=_assumptions(question),
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )
 
 

@@ -15,11 +15,11 @@ from hooflast.matching.herds import (
     Stock,
     herd_assumptions,
     herd_cautions,
-    herd_versions,
     measured_or_spread,
     stock_in_question,
 )
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 
 
 def find_coverage(question: CoverageQuestion, shelf: Shelf, *, today: date, language: str) -> CoverageAnswer:
@@ -45,7 +45,7 @@ def find_coverage(question: CoverageQuestion, shelf: Shelf, *, today: date, lang
             *herd_assumptions(question.herd),
             Remark(code="covered-from", facts={"threshold_chance": question.threshold}),
         ),
-        versions=herd_versions(shelf, language=language),
+        versions=versions_of(shelf, language=language),
     )
 
 

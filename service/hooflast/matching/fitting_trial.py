@@ -10,12 +10,10 @@ from datetime import date
 
 from hooflast.catalog.values import BootId, BootModel, SizeCode
 from hooflast.errors import Fault, InputRefused, Path
-from hooflast.fit import ENGINE
 from hooflast.fit.findings import Standing
 from hooflast.fit.next_step import next_step
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.trial import Trial
-from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import CATALOG, COMMON_PRACTICE, CONVENTION, assumptions, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import choose_boots, standing_only
 from hooflast.matching.fitting_ahead import (
@@ -28,10 +26,10 @@ from hooflast.matching.fitting_ahead import (
     waits_at_home,
 )
 from hooflast.matching.fitting_answer import Advice, FittingAnswer, FittingQuestion, SizeStanding
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import is_painful, may_be_ridden
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.trying_on import to_do, why_left
+from hooflast.matching.versions import versions_of
 
 
 def answer_fitting(question: FittingQuestion, shelf: Shelf, *, today: date, language: str) -> FittingAnswer:
@@ -69,14 +67,7 @@ def _without_sizes(
             *(() if boot is None else _boot_cautions(boot, question, shelf=shelf, today=today)),
         ),
         assumptions=(*assumptions(question.horse), Remark(code="findings-by-convention")),
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )
 
 

@@ -13,18 +13,15 @@ import numpy as np
 from hooflast.catalog.availability import is_in_sale
 from hooflast.catalog.values import BootModel, LimbSet, Size
 from hooflast.errors import Fault, InputRefused
-from hooflast.fit import ENGINE
 from hooflast.fit.demand import Bools
 from hooflast.fit.estimate import estimate_hoof
 from hooflast.fit.herd import Herd, HerdHoof, drawn_herd, kind_herd
 from hooflast.fit.hoof import AnimalType, Limb, Method
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.sizes import SizeTable, size_table
-from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import COMMON_PRACTICE, CONVENTION
 from hooflast.matching.choosing import USES_AT_REST, made_for, standing_only
 from hooflast.matching.herd_question import HerdHorse, HerdQuestion
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import is_painful
 from hooflast.matching.shelf import Shelf, boot_chart
 
@@ -123,18 +120,6 @@ def herd_assumptions(question: HerdQuestion) -> Iterator[Remark]:
     if not question.stock.uses:
         yield Remark(code="any-use")
     yield Remark(code="missing-axis-counts-half")
-
-
-def herd_versions(shelf: Shelf, *, language: str) -> Versions:
-    """What an answer about a herd depends on besides the question."""
-    return Versions(
-        catalog_release=shelf.release.id,
-        catalog_edition=shelf.release.edition,
-        engine=ENGINE,
-        calibration=UNCALIBRATED,
-        assortment=None,
-        language=language,
-    )
 
 
 def _in_question(boot: BootModel, question: HerdQuestion) -> bool:

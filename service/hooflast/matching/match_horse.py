@@ -5,10 +5,9 @@ from datetime import date
 
 import numpy as np
 
-from hooflast.fit import ENGINE
 from hooflast.fit.hoof import Limb
 from hooflast.fit.remark import Remark
-from hooflast.matching.answer import HoofAnswer, LeftOutBecause, MatchAnswer, Versions
+from hooflast.matching.answer import HoofAnswer, LeftOutBecause, MatchAnswer
 from hooflast.matching.answer_hoof import answer_hoof
 from hooflast.matching.cautions import assumptions, horse_cautions
 from hooflast.matching.choosing import Choice, choose_boots
@@ -18,9 +17,8 @@ from hooflast.matching.needs import advice
 from hooflast.matching.padding import wished_pad_assumptions, wished_pad_cautions
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 from hooflast.matching.wearing import wearing
-
-UNCALIBRATED = "none"
 
 
 def match_horse(question: MatchQuestion, shelf: Shelf, *, today: date, language: str) -> MatchAnswer:
@@ -73,12 +71,5 @@ def answer_horse(
         width_from_girth=girth_width(question),
         assumptions=(*assumptions(question), *wished_pad_assumptions(question)),
         left_out=left_out,
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )

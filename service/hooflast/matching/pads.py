@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 
 from hooflast.catalog.values import AccessoryKind, BootModel
 from hooflast.errors import Fault, InputRefused
-from hooflast.fit import ENGINE
 from hooflast.fit.chances import VERDICTS, verdict_chances
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import HoofReading, Limb
@@ -24,17 +23,17 @@ from hooflast.fit.pad import Pad, RoomLost, room_lost
 from hooflast.fit.padded import KEEPS, padded, padded_sizes, thickness_limits
 from hooflast.fit.remark import Caution, Fact, Severity
 from hooflast.fit.sizes import AXES
-from hooflast.matching.answer import Estimated, LeftOutBecause, SizeFit, Versions
+from hooflast.matching.answer import Estimated, LeftOutBecause, SizeFit
 from hooflast.matching.boot_fits import middle_verdict
 from hooflast.matching.cautions import CATALOG, COMMON_PRACTICE, CONVENTION, assumptions, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import choose_boots, standing_only
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import is_painful
 from hooflast.matching.padding import asked_pad, pad_advice, pad_assumptions, pad_cautions
 from hooflast.matching.pads_answer import BootWithPad, CatalogPad, HoofWithPad, PadEffect, PadsAnswer, PadsQuestion
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.reasons import DOUBTFUL, doubtful
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 
 
 def answer_pads(question: PadsQuestion, shelf: Shelf, *, today: date, language: str) -> PadsAnswer:
@@ -54,14 +53,7 @@ def answer_pads(question: PadsQuestion, shelf: Shelf, *, today: date, language: 
         cautions=(*horse_cautions(horse), *pad_cautions(horse)),
         assumptions=(*assumptions(horse), *pad_assumptions(horse)),
         left_out=left_out,
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )
 
 

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hooflast.catalog.values import BootModel, CatalogRelease, Maker, SizeCode
-from hooflast.fit import ENGINE
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import Limb
 from hooflast.fit.match import match_hoof
@@ -21,10 +20,11 @@ from hooflast.fit.remark import Caution
 from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import horse_cautions
 from hooflast.matching.choosing import wish_rank
-from hooflast.matching.match_horse import UNCALIBRATED, choose_for
+from hooflast.matching.match_horse import choose_for
 from hooflast.matching.padding import hoof_in_boot
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 
 
 class Effect(StrEnum):
@@ -91,14 +91,7 @@ def answer_effects(
     return EffectsAnswer(
         since=old.release,
         horses=tuple(release_effects(horses, old=old, new=new, today=today)),
-        versions=Versions(
-            catalog_release=new.release.id,
-            catalog_edition=new.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(new, language=language),
     )
 
 

@@ -20,7 +20,6 @@ from hooflast.matching.herds import (
     Stock,
     herd_assumptions,
     herd_cautions,
-    herd_versions,
     measured_or_drawn,
     stock_in_question,
 )
@@ -33,6 +32,7 @@ from hooflast.matching.trial_set_answer import (
     TrialSetAnswer,
     TrialSetQuestion,
 )
+from hooflast.matching.versions import versions_of
 
 EASY_WANTS: Final = 2_000
 """Wants up to which every point of the curve goes to the solver [C]."""
@@ -94,7 +94,7 @@ def choose_trial_set(question: TrialSetQuestion, shelf: Shelf, *, today: date, l
         ),
         cautions=(*herd_cautions(question.herd), *_set_cautions(found)),
         assumptions=(*herd_assumptions(question.herd), _served_when(question)),
-        versions=herd_versions(shelf, language=language),
+        versions=versions_of(shelf, language=language),
     )
 
 

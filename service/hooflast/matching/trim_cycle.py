@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hooflast.errors import Fault, InputRefused
-from hooflast.fit import ENGINE
 from hooflast.fit.chances import preference
 from hooflast.fit.cycle import Cycle, Moment, chances_at, held_chances, hoof_after, hoof_at
 from hooflast.fit.estimate import Estimate, estimate_hoof
@@ -24,17 +23,17 @@ from hooflast.fit.match import match_hoof
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.series import expected_worths
 from hooflast.fit.sizes import SizeTable
-from hooflast.matching.answer import Estimated, Versions
+from hooflast.matching.answer import Estimated
 from hooflast.matching.cautions import COMMON_PRACTICE, CONVENTION, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import STANDING_USES, choose_boots
 from hooflast.matching.comparisons import comparison_cautions
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.size_in_cycle import sizes_in_cycle, told_by, turns_of
 from hooflast.matching.trim_cycle_advice import advice
 from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, WeekInCycle
+from hooflast.matching.versions import versions_of
 
 
 def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, language: str) -> CycleAnswer:
@@ -52,14 +51,7 @@ def answer_trim_cycle(question: CycleQuestion, shelf: Shelf, *, today: date, lan
         hooves=tuple(hooves),
         cautions=(*horse_cautions(horse), *comparison_cautions(horse)),
         assumptions=tuple(_assumptions(question, hooves=hooves)),
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )
 
 

@@ -3,15 +3,12 @@
 from collections.abc import Iterator
 from datetime import date
 
-from hooflast.fit import ENGINE
 from hooflast.fit.comparing import PAIRS
 from hooflast.fit.remark import Caution, Remark, Severity
 from hooflast.fit.whole_horse import Plan
-from hooflast.matching.answer import Versions
 from hooflast.matching.cautions import COMMON_PRACTICE, assumptions, hoof_cautions, horse_cautions
 from hooflast.matching.choosing import STANDING_USES, choose_boots
 from hooflast.matching.comparisons import comparison_cautions
-from hooflast.matching.match_horse import UNCALIBRATED
 from hooflast.matching.needs import advice, is_painful
 from hooflast.matching.padding import wished_pad_assumptions, wished_pad_cautions
 from hooflast.matching.plan_answer import PlanAnswer, RunnerUp
@@ -23,6 +20,7 @@ from hooflast.matching.planning import Planned, plan_hooves
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.sale import sale_for
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.versions import versions_of
 
 
 def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, language: str) -> PlanAnswer:
@@ -55,14 +53,7 @@ def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, langu
         needs=tuple(advice(named) for named in horse.needs),
         assumptions=(*assumptions(horse), *wished_pad_assumptions(horse), *_plan_assumptions(question)),
         left_out=choice.left_out,
-        versions=Versions(
-            catalog_release=shelf.release.id,
-            catalog_edition=shelf.release.edition,
-            engine=ENGINE,
-            calibration=UNCALIBRATED,
-            assortment=None,
-            language=language,
-        ),
+        versions=versions_of(shelf, language=language),
     )
 
 
