@@ -8,10 +8,10 @@ import click
 from rich.console import Console
 from rich.text import Text
 
-from hooflast.cli.herd import beside_herd, herd_told, print_versions, told_of_a_herd
+from hooflast.cli.herd import beside_herd, herd_told, told_of_a_herd
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_caution
+from hooflast.cli.tables import print_caution, print_footing
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.coverage_document import coverage_document
 from hooflast.exchange.coverage_form import read_coverage_question
@@ -60,6 +60,4 @@ def _print(answer: CoverageAnswer, texts: Texts, *, console: Console) -> None:
         console.print(Text(texts.say("coverage.plane", plane_facts(plane, texts=texts)), style="bold"))
         for gap in plane.gaps:
             console.print(Text("  " + gap_text(gap, texts=texts)))
-    for assumed in answer.assumptions:
-        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-    print_versions(answer.versions, texts, console=console)
+    print_footing(answer.assumptions, answer.versions, texts=texts, console=console)

@@ -12,7 +12,7 @@ from rich.text import Text
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_caution
+from hooflast.cli.tables import print_caution, print_footing
 from hooflast.exchange import ReadingsFormat, read_flags
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.cycle_document import cycle_document
@@ -81,10 +81,7 @@ def _print(answer: CycleAnswer, texts: Texts, *, console: Console) -> None:
         print_caution(caution, texts, console=console)
     for hoof in answer.hooves:
         _print_hoof(hoof, texts, console=console)
-    for assumed in answer.assumptions:
-        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-    facts = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
-    console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
+    print_footing(answer.assumptions, answer.versions, texts=texts, console=console)
 
 
 def _print_hoof(hoof: HoofInCycle, texts: Texts, *, console: Console) -> None:

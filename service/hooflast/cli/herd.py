@@ -1,23 +1,18 @@
 """Herd: the options by which a command is told of a herd and of the boot models in question."""
 
-import sys
 from collections.abc import Callable, Mapping
 from functools import reduce
 from pathlib import Path
 from typing import Any, Final
 
 import click
-from rich.console import Console
-from rich.text import Text
 
 from hooflast.catalog.values import LimbSet
-from hooflast.cli.measured import FORMAT_OF_SUFFIX
+from hooflast.cli.measured import told_in
 from hooflast.exchange import ReadingsFormat
 from hooflast.exchange.herd_readings import HerdReadings, read_herd
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.hoof import Method, Observer
-from hooflast.matching.answer import Versions
-from hooflast.texts import Texts
 
 Command = Callable[..., Any]
 
@@ -48,8 +43,7 @@ def herd_told(file: Path | None, *, written_as: str | None) -> HerdReadings:
     """The herd of a file; an empty form where there is none."""
     if file is None:
         return HerdReadings(document={})
-    raw = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
-    known = FORMAT_OF_SUFFIX.get(file.suffix.lower(), ReadingsFormat.JSON)
+    raw, known = told_in(file)
     return read_herd(raw, written_as=ReadingsFormat(written_as) if written_as else known)
 
 
@@ -59,12 +53,6 @@ def beside_herd(told: Mapping[str, object]) -> dict[str, object]:
     if "kinds" in beside:
         beside["kinds"] = [_kind(str(written)) for written in told["kinds"]]  # type: ignore[attr-defined]
     return beside
-
-
-def print_versions(versions: Versions, texts: Texts, *, console: Console) -> None:
-    """What an answer rests on."""
-    facts = {"edition": versions.catalog_edition, "engine": versions.engine}
-    console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
 
 
 def _kind(written: str) -> dict[str, object]:

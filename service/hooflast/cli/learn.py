@@ -13,6 +13,7 @@ from rich.text import Text
 
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
+from hooflast.cli.tables import print_assumptions
 from hooflast.errors import Fact, InputRefused
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.outcome_rows import OutcomesFormat, read_outcome_rows
@@ -85,8 +86,7 @@ def _print(proposal: CalibrationProposal, texts: Texts, *, console: Console) -> 
     for caution in proposal.cautions:
         said = texts.say(f"caution.{caution.code}", caution.facts)
         console.print(Text(f"{texts.say(f'severity.{caution.severity.value}')}: {said}"))
-    for assumed in proposal.assumptions:
-        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
+    print_assumptions(proposal.assumptions, texts=texts, console=console)
     console.print(Text(texts.say("cli.learn.id", {"id": proposal.id}), style="dim"))
 
 

@@ -55,9 +55,14 @@ def readings_told(file: Path | None, hooves: tuple[str, ...], *, written_as: Rea
         return read_flags(hooves)
     if hooves:
         raise click.UsageError("FILE --hoof")
-    raw = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
-    known = FORMAT_OF_SUFFIX.get(file.suffix.lower(), ReadingsFormat.JSON)
+    raw, known = told_in(file)
     return read_readings(raw, written_as=written_as or known)
+
+
+def told_in(file: Path) -> tuple[bytes, ReadingsFormat]:
+    """What a file holds, or standard input for `-`, and how its name says that it is written."""
+    raw = sys.stdin.buffer.read() if str(file) == "-" else file.read_bytes()
+    return raw, FORMAT_OF_SUFFIX.get(file.suffix.lower(), ReadingsFormat.JSON)
 
 
 def beside_readings(told: dict[str, object]) -> dict[str, object]:

@@ -7,7 +7,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.cli.tables import print_caution, print_need
+from hooflast.cli.tables import print_caution, print_footing, print_need
 from hooflast.errors import Fact
 from hooflast.fit.hoof import Limb
 from hooflast.fit.remark import Caution, Severity
@@ -35,10 +35,7 @@ class PlanPrinter:
         self._cautions(caution for caution in answer.cautions if caution not in stops)
         for reading, found in answer.readings:
             self._cautions(found, of=reading.limb)
-        for assumed in answer.assumptions:
-            self.console.print(Text(self.texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-        facts = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
-        self.console.print(Text(self.texts.say("cli.match.rests-on", facts), style="dim"))
+        print_footing(answer.assumptions, answer.versions, texts=self.texts, console=self.console)
 
     def _besides(self, answer: PlanAnswer) -> None:
         """What the plan does not serve, what stood in its way, and what else could be bought."""

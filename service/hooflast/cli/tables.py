@@ -1,6 +1,6 @@
 """Tables: answers and catalogs for a terminal."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rich.console import Console
 from rich.table import Table
@@ -9,8 +9,8 @@ from rich.text import Text
 from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import BootModel, CatalogRelease, Range
 from hooflast.fit.hoof import Axis
-from hooflast.fit.remark import Caution, Severity
-from hooflast.matching.answer import Alternative, BootFit, HoofAnswer, MatchAnswer, SizeFit
+from hooflast.fit.remark import Caution, Remark, Severity
+from hooflast.matching.answer import Alternative, BootFit, HoofAnswer, MatchAnswer, SizeFit, Versions
 from hooflast.matching.needs import NeedAdvice
 from hooflast.texts import Texts
 
@@ -33,10 +33,20 @@ def print_match(answer: MatchAnswer, texts: Texts, *, console: Console) -> None:
         console.print(Text(texts.say(f"level.{said.code}", said.facts)))
     for said in answer.wearing:
         console.print(Text(texts.say(f"wearing.{said.code}", said.facts)))
-    for assumed in answer.assumptions:
-        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-    facts = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
+    print_footing(answer.assumptions, answer.versions, texts=texts, console=console)
+
+
+def print_footing(assumptions: Iterable[Remark], versions: Versions, *, texts: Texts, console: Console) -> None:
+    """What an answer rests on: what was taken for granted, and its catalog release and engine."""
+    print_assumptions(assumptions, texts=texts, console=console)
+    facts = {"edition": versions.catalog_edition, "engine": versions.engine}
     console.print(Text(texts.say("cli.match.rests-on", facts), style="dim"))
+
+
+def print_assumptions(assumptions: Iterable[Remark], *, texts: Texts, console: Console) -> None:
+    """What was taken for granted for want of being told."""
+    for assumed in assumptions:
+        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
 
 
 def print_need(advice: NeedAdvice, texts: Texts, *, console: Console) -> None:

@@ -9,10 +9,10 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.cli.herd import beside_herd, herd_told, print_versions, told_of_a_herd
+from hooflast.cli.herd import beside_herd, herd_told, told_of_a_herd
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_caution
+from hooflast.cli.tables import print_caution, print_footing
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.trial_set_document import trial_set_document
 from hooflast.exchange.trial_set_form import read_trial_set_question
@@ -75,6 +75,4 @@ def _print(answer: TrialSetAnswer, texts: Texts, *, console: Console) -> None:
         said = "cli.trial-set.curve-exact" if point.is_exact else "cli.trial-set.curve"
         told = {"count": point.count, "set_chance": point.share, "bound_chance": point.bound}
         console.print(Text(texts.say(said, told)))
-    for assumed in answer.assumptions:
-        console.print(Text(texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-    print_versions(answer.versions, texts, console=console)
+    print_footing(answer.assumptions, answer.versions, texts=texts, console=console)

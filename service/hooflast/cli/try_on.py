@@ -15,7 +15,7 @@ from rich.text import Text
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_caution
+from hooflast.cli.tables import print_caution, print_footing
 from hooflast.errors import Fact
 from hooflast.exchange import ReadingsFormat
 from hooflast.exchange.answer_parts import encode
@@ -147,10 +147,7 @@ def _print(answer: FittingAnswer, fitter: Fitter) -> None:
     for caution in answer.cautions:
         if caution.severity is not Severity.STOP:
             print_caution(caution, fitter.texts, console=fitter.console)
-    for assumed in answer.assumptions:
-        fitter.console.print(Text(fitter.texts.say(f"assumption.{assumed.code}", assumed.facts), style="dim"))
-    rests_on = {"edition": answer.versions.catalog_edition, "engine": answer.versions.engine}
-    fitter.console.print(Text(fitter.texts.say("cli.match.rests-on", rests_on), style="dim"))
+    print_footing(answer.assumptions, answer.versions, texts=fitter.texts, console=fitter.console)
 
 
 def _print_step(answer: FittingAnswer, fitter: Fitter) -> None:
