@@ -1,6 +1,7 @@
 """Cycle form: what may stand in a question about a boot over the trim cycle, and how it becomes a CycleQuestion."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Final
 
@@ -11,12 +12,11 @@ from hooflast.errors import Fault
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, fault
 from hooflast.exchange.form_reading import read_form
-from hooflast.exchange.match_form import HoofForm, MeasuredForm, hoof_readings, named_needs, named_twice
+from hooflast.exchange.match_form import HoofForm, MeasuredForm, hoof_readings, measured_question, named_twice
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import PastReading
 from hooflast.fit.hoof import Limb
-from hooflast.matching.question import MatchQuestion
 from hooflast.matching.trim_cycle_answer import CycleQuestion
 
 MOST_PAST_READINGS: Final = 40
@@ -140,17 +140,9 @@ def _limbs(hooves: object) -> list[Limb | None]:
 
 
 def _question(form: CycleForm, *, today: date) -> CycleQuestion:
-    horse = MatchQuestion(
-        horse_name=form.horse.name.strip(),
-        animal_type=form.horse.animal_type,
-        hooves=hoof_readings(form, today=today),
-        is_foal=form.horse.is_foal,
+    horse = replace(
+        measured_question(form, today=today),
         uses=frozenset(form.uses),
-        needs=named_needs(form),
-        girth_mm=form.horse.girth.mm if form.horse.girth else None,
-        build=form.horse.build,
-        unit=form.unit,
-        catalog_release=form.catalog_release,
     )
     readings = hoof_readings(form.model_copy(update={"hooves": form.history}), today=today)
     histories: dict[Limb, tuple[PastReading, ...]] = {}

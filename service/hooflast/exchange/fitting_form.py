@@ -1,6 +1,7 @@
 """Fitting form: what may stand in a question about a boot being tried on, and how it becomes a FittingQuestion."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
@@ -11,12 +12,11 @@ from hooflast.errors import Fault
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, fault
 from hooflast.exchange.form_reading import read_form
-from hooflast.exchange.match_form import Form, HoofForm, MeasuredForm, hoof_readings, named_needs, named_twice
+from hooflast.exchange.match_form import Form, HoofForm, MeasuredForm, measured_question, named_twice
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.findings import Finding, Seen
 from hooflast.fit.lookahead import Order
 from hooflast.matching.fitting_answer import FittingQuestion, TriedSize
-from hooflast.matching.question import MatchQuestion
 
 MOST_TRY_ONS: Final = 24
 AFTER_MOVEMENT: Final = ("rotation", "heel_gap", "bulb_marks")
@@ -146,16 +146,10 @@ def _moved(one: dict[str, object], *, row: int) -> Iterator[Fault]:
 
 
 def _question(form: FittingForm, *, today: date) -> FittingQuestion:
-    horse = MatchQuestion(
-        horse_name=form.horse.name.strip(),
-        animal_type=form.horse.animal_type,
-        hooves=hoof_readings(form, today=today),
-        is_foal=form.horse.is_foal,
+    horse = replace(
+        measured_question(form, today=today),
         uses=frozenset(form.uses),
-        needs=named_needs(form),
         closures=tuple(dict.fromkeys(form.closures)),
-        unit=form.unit,
-        catalog_release=form.catalog_release,
     )
     return FittingQuestion(
         horse=horse,

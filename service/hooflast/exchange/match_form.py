@@ -1,8 +1,9 @@
 """Match form: what may stand in the request of a match, field by field, and how it becomes a question."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
-from typing import Final
+from typing import Annotated, Final
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 
@@ -176,6 +177,26 @@ class MeasuredForm(Form):
     )
 
 
+WornPad = Annotated[
+    PadThickness | None,
+    Field(
+        description="How thick a pad lies in the boots, a wedge at the heels; sizes are those with it. Left out: none.",
+        examples=[6, "1/4 in"],
+    ),
+]
+KindOfPad = Annotated[
+    fields.PadKind,
+    Field(
+        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
+        "rising from nothing at the toe towards the heels.",
+        examples=["full"],
+    ),
+]
+SoftnessOfPad = Annotated[
+    fields.Softness, Field(description="How much the pad gives way under the horse.", examples=["soft"])
+]
+
+
 class MatchForm(MeasuredForm):
     """One horse, one to four of its hooves, and what its boots are for."""
 
@@ -210,20 +231,9 @@ class MatchForm(MeasuredForm):
         description="Closures you would like, dearest first. A wish orders boots that fit alike; it leaves none out.",
         examples=[["strap", "buckle"]],
     )
-    pad: PadThickness | None = Field(
-        None,
-        description="How thick a pad lies in the boots, a wedge at the heels; sizes are those with it. Left out: none.",
-        examples=[6, "1/4 in"],
-    )
-    pad_kind: fields.PadKind = Field(
-        PadKind.FULL,
-        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
-        "rising from nothing at the toe towards the heels.",
-        examples=["full"],
-    )
-    pad_softness: fields.Softness = Field(
-        Softness.UNKNOWN, description="How much the pad gives way under the horse.", examples=["soft"]
-    )
+    pad: WornPad = None
+    pad_kind: KindOfPad = PadKind.FULL
+    pad_softness: SoftnessOfPad = Softness.UNKNOWN
     cycle_weeks: fields.CycleWeeks | None = Field(
         None,
         description="Weeks from one trim to the next; told, the best size of each hoof's first boot is looked at over "
@@ -265,23 +275,30 @@ def named_twice(document: object) -> Iterator[Fault]:
 
 def match_question(form: MatchForm, *, today: date) -> MatchQuestion:
     """The question that a form asks."""
-    return MatchQuestion(
-        horse_name=form.horse.name.strip(),
-        animal_type=form.horse.animal_type,
-        hooves=hoof_readings(form, today=today),
-        is_foal=form.horse.is_foal,
+    return replace(
+        measured_question(form, today=today),
         uses=frozenset(form.uses),
-        needs=named_needs(form),
         closures=tuple(dict.fromkeys(form.closures)),
         pad_mm=form.pad.mm if form.pad else 0.0,
         pad_kind=form.pad_kind,
         pad_softness=form.pad_softness,
         boots_per_hoof=form.boots_per_hoof,
         try_from=form.try_from,
+        cycle_weeks=form.cycle_weeks,
+    )
+
+
+def measured_question(form: MeasuredForm, *, today: date) -> MatchQuestion:
+    """What every question about a horse begins with: the horse, its hooves and its needs, with nothing wished for."""
+    return MatchQuestion(
+        horse_name=form.horse.name.strip(),
+        animal_type=form.horse.animal_type,
+        hooves=hoof_readings(form, today=today),
+        is_foal=form.horse.is_foal,
+        needs=named_needs(form),
         girth_mm=form.horse.girth.mm if form.horse.girth else None,
         build=form.horse.build,
         unit=form.unit,
-        cycle_weeks=form.cycle_weeks,
         catalog_release=form.catalog_release,
     )
 

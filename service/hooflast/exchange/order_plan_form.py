@@ -1,6 +1,7 @@
 """Order plan form: what may stand in the request of an order plan, and how it becomes a question."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Annotated, Final, Self
@@ -11,14 +12,20 @@ from hooflast.errors import Fault, Path
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, refusal
 from hooflast.exchange.form_reading import read_form
-from hooflast.exchange.length_fields import PadThickness
-from hooflast.exchange.match_form import Form, MeasuredForm, hoof_readings, named_needs, named_twice
+from hooflast.exchange.match_form import (
+    Form,
+    KindOfPad,
+    MeasuredForm,
+    SoftnessOfPad,
+    WornPad,
+    measured_question,
+    named_twice,
+)
 from hooflast.exchange.price_fields import Currency, Price, minor_units, price_faults
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.pad import PadKind, Softness
 from hooflast.fit.plan_order import Aim
 from hooflast.matching.plan_question import PlanQuestion, SizeOffer
-from hooflast.matching.question import MatchQuestion
 
 MOST_OFFERS: Final = 2_000
 MOST_VALUES: Final = 10 * MOST_OFFERS
@@ -90,20 +97,9 @@ class OrderPlanForm(MeasuredForm):
         description="Closures you would like, dearest first. A wish decides between plans that fit alike.",
         examples=[["strap", "buckle"]],
     )
-    pad: PadThickness | None = Field(
-        None,
-        description="How thick a pad lies in the boots, a wedge at the heels; sizes are those with it. Left out: none.",
-        examples=[6, "1/4 in"],
-    )
-    pad_kind: fields.PadKind = Field(
-        PadKind.FULL,
-        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
-        "rising from nothing at the toe towards the heels.",
-        examples=["full"],
-    )
-    pad_softness: fields.Softness = Field(
-        Softness.UNKNOWN, description="How much the pad gives way under the horse.", examples=["soft"]
-    )
+    pad: WornPad = None
+    pad_kind: KindOfPad = PadKind.FULL
+    pad_softness: SoftnessOfPad = Softness.UNKNOWN
     offers: list[OfferForm] | None = Field(
         None,
         max_length=MOST_OFFERS,
@@ -136,21 +132,13 @@ def read_plan_question(raw: object, *, today: date) -> PlanQuestion:
     """Read the request of an order plan. Raises InputRefused with every fault there is."""
     form = read_form(raw, form=OrderPlanForm, today=today, look_further=_look_further, most_values=MOST_VALUES)
     return PlanQuestion(
-        horse=MatchQuestion(
-            horse_name=form.horse.name.strip(),
-            animal_type=form.horse.animal_type,
-            hooves=hoof_readings(form, today=today),
-            is_foal=form.horse.is_foal,
+        horse=replace(
+            measured_question(form, today=today),
             uses=frozenset(form.uses),
-            needs=named_needs(form),
             closures=tuple(dict.fromkeys(form.closures)),
             pad_mm=form.pad.mm if form.pad else 0.0,
             pad_kind=form.pad_kind,
             pad_softness=form.pad_softness,
-            girth_mm=form.horse.girth.mm if form.horse.girth else None,
-            build=form.horse.build,
-            unit=form.unit,
-            catalog_release=form.catalog_release,
         ),
         offers=None if form.offers is None else tuple(_offer(offer, form=form) for offer in form.offers),
         currency=form.currency,

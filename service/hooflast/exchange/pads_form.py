@@ -1,5 +1,6 @@
 """Pads form: what may stand in a question about a pad, and how it becomes a PadsQuestion."""
 
+from dataclasses import replace
 from datetime import date
 
 from pydantic import ConfigDict, Field
@@ -8,11 +9,10 @@ from hooflast.catalog.values import BootId
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.form_reading import read_form
 from hooflast.exchange.length_fields import PadThickness
-from hooflast.exchange.match_form import MeasuredForm, hoof_readings, named_needs, named_twice
+from hooflast.exchange.match_form import KindOfPad, MeasuredForm, measured_question, named_twice
 from hooflast.fit.boot import IntendedUse
 from hooflast.fit.pad import PadKind, Softness
 from hooflast.matching.pads_answer import PadsQuestion
-from hooflast.matching.question import MatchQuestion
 
 
 class PadsForm(MeasuredForm):
@@ -35,12 +35,7 @@ class PadsForm(MeasuredForm):
     pad: PadThickness = Field(
         description="How thick the pad is; a wedge's thickness is that at the heels.", examples=[6, "1/4 in"]
     )
-    pad_kind: fields.PadKind = Field(
-        PadKind.FULL,
-        description="full: under the whole foot with its wall; partial: inside the wall, under frog or sole; wedge: "
-        "rising from nothing at the toe towards the heels.",
-        examples=["full"],
-    )
+    pad_kind: KindOfPad = PadKind.FULL
     pad_softness: fields.Softness = Field(
         Softness.UNKNOWN, description="How much it gives way under the horse.", examples=["soft"]
     )
@@ -67,18 +62,12 @@ def read_pads_question(raw: object, *, today: date) -> PadsQuestion:
 
 def pads_question(form: PadsForm, *, today: date) -> PadsQuestion:
     """The question that a form asks."""
-    horse = MatchQuestion(
-        horse_name=form.horse.name.strip(),
-        animal_type=form.horse.animal_type,
-        hooves=hoof_readings(form, today=today),
-        is_foal=form.horse.is_foal,
+    horse = replace(
+        measured_question(form, today=today),
         uses=frozenset(form.uses),
-        needs=named_needs(form),
         pad_mm=form.pad.mm,
         pad_kind=form.pad_kind,
         pad_softness=form.pad_softness,
         boots_per_hoof=form.boots_per_hoof,
-        unit=form.unit,
-        catalog_release=form.catalog_release,
     )
     return PadsQuestion(horse=horse, boot=None if form.boot is None else BootId(form.boot))
