@@ -26,9 +26,3 @@ class Library:
             if release.id == ReleaseId(release_id):
                 return release
         raise NotFound(resource="catalog release", name=release_id)
-
-    def before(self, release: CatalogRelease) -> CatalogRelease | None:
-        """The catalog release that stands before one of these, if there is one."""
-        ids = [other.id for other in self.releases]
-        place = ids.index(release.id)
-        return self.releases[place - 1] if place else None

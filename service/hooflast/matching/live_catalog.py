@@ -118,7 +118,7 @@ class LiveCatalog:
 
     async def answered_from(self, release_id: str) -> Shelf:
         """A catalog release that an answer was given from, withdrawn or not. Raises NotFound, ReleaseGone."""
-        return self.active if release_id == self._active_id else await self._shelf(ReleaseId(release_id))
+        return await self._shelf(ReleaseId(release_id))
 
     @property
     def _active_id(self) -> ReleaseId | None:
