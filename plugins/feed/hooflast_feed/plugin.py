@@ -4,7 +4,17 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
-from hooflast.catalog.plugin import About, Capability, CatalogFile, CatalogPlugin, Fetched, Held, Mapped, Source
+from hooflast.catalog.plugin import (
+    About,
+    Capability,
+    CatalogFile,
+    CatalogPlugin,
+    Fetched,
+    Held,
+    Mapped,
+    Source,
+    fetched_now,
+)
 from hooflast_feed.mapping import catalog_of
 from hooflast_feed.pages import fetch_feed, read_feed
 from hooflast_feed.settings import FeedSettings
@@ -22,12 +32,8 @@ class FeedPlugin(CatalogPlugin):
     def fetch(self, source: Source, *, settings: FeedSettings, held: Held | None) -> Fetched:
         """Every page that changed, and the others as they were."""
         before = read_feed(held.content) if held else None
-        feed = fetch_feed(settings, before=before)
-        content = feed.written()
-        unchanged = held is not None and held.content == content
-        today = datetime.now(UTC).date()
-        day = held.version if held is not None and unchanged else today.isoformat()
-        return Fetched(source=source, retrieved_on=datetime.fromisoformat(day).date(), content=content, version=day)
+        content = fetch_feed(settings, before=before).written()
+        return fetched_now(source, content, held=held, today=datetime.now(UTC).date())
 
     def map(self, fetched: Fetched, *, settings: FeedSettings) -> Mapped:
         """What the expressions make of its pages."""

@@ -3,12 +3,22 @@
 import json
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from hashlib import sha256
 
 from sqlalchemy import make_url
 
-from hooflast.catalog.plugin import About, Capability, CatalogFile, CatalogPlugin, Fetched, Held, Mapped, Source
+from hooflast.catalog.plugin import (
+    About,
+    Capability,
+    CatalogFile,
+    CatalogPlugin,
+    Fetched,
+    Held,
+    Mapped,
+    Source,
+    fetched_now,
+)
 from hooflast_sql.rows import catalog_of, read_rows
 from hooflast_sql.settings import SqlSettings
 
@@ -25,10 +35,7 @@ class SqlPlugin(CatalogPlugin):
 
     def fetch(self, source: Source, *, settings: SqlSettings, held: Held | None) -> Fetched:
         """The rows. The same rows as the last time have the day of the last time."""
-        content = read_rows(settings)
-        today = datetime.now(UTC).date().isoformat()
-        day = held.version if held is not None and held.content == content else today
-        return Fetched(source=source, retrieved_on=date.fromisoformat(day), content=content, version=day)
+        return fetched_now(source, read_rows(settings), held=held, today=datetime.now(UTC).date())
 
     def map(self, fetched: Fetched, *, settings: SqlSettings) -> Mapped:
         """The boots and sizes that the rows stand for."""

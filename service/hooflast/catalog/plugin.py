@@ -73,6 +73,15 @@ class Fetched:
     version: str = ""
 
 
+def fetched_now(source: Source, content: bytes, *, held: Held | None, today: date) -> Fetched:
+    """What is offered now, from a source that does not say since when.
+
+    It has today's day or, while it stays the same, the day on which it first came; its version is that day.
+    """
+    day = held.version if held is not None and held.content == content else today.isoformat()
+    return Fetched(source=source, retrieved_on=date.fromisoformat(day), content=content, version=day)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CatalogFile:
     """One catalog file: where it came from (a file name or an address), when, and its bytes.
