@@ -22,10 +22,10 @@ from hooflast.exchange.answer_parts import (
 )
 from hooflast.exchange.cycle_parts import SizeInCycleDocument, TurnDocument, size_in_cycle, turn_document
 from hooflast.exchange.match_document import EstimateDocument, MatchedBootDocument
+from hooflast.exchange.match_writing import boot_document, estimate_document
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Learned
 from hooflast.fit.hoof import AnimalType, Axis, Limb
-from hooflast.matching.answer import Estimated
 from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion, HoofInCycle, WeekInCycle
 from hooflast.texts import Texts
 from hooflast.units import Unit
@@ -150,32 +150,16 @@ def _boot(hoof: HoofInCycle) -> MatchedBootDocument | None:
     boot, maker = hoof.boot, hoof.maker
     if boot is None or maker is None:
         return None
-    return MatchedBootDocument(
-        id=boot.id,
-        name=boot.name,
-        maker=maker.id,
-        maker_name=maker.name,
-        closure=boot.closure,
-        shape=boot.shape,
-        sides=boot.sides,
-        sold_as=boot.sold_as,
-    )
+    return boot_document(boot, maker=maker)
 
 
 def _week(week: WeekInCycle) -> WeekInCycleDocument:
     return WeekInCycleDocument(
         week=rounded(week.week, decimals=1),
-        width=_estimate(week.width),
-        length=_estimate(week.length),
+        width=estimate_document(week.width),
+        length=estimate_document(week.length),
         fit_chance=rounded_chance(week.fit_chance),
         still_fits_chance=rounded_chance(week.still_fits_chance),
-    )
-
-
-def _estimate(estimated: Estimated) -> EstimateDocument:
-    return EstimateDocument(
-        mean_mm=rounded(estimated.mean_mm, decimals=1),
-        standard_uncertainty_mm=rounded(estimated.standard_uncertainty_mm, decimals=1),
     )
 
 

@@ -11,6 +11,7 @@ from hooflast.api.service import HttpRequest, Service
 from hooflast.exchange.outcome_form import OutcomesForm, read_outcomes
 from hooflast.exchange.proposal_document import CalibrationProposalDocument, proposal_document
 from hooflast.matching.calibrating import propose_calibration
+from hooflast.matching.calibration import CalibrationProposal
 from hooflast.matching.outcomes import OutcomesQuestion
 
 PROPOSE_CALIBRATION: Final = Operation(
@@ -36,16 +37,16 @@ PROPOSE_CALIBRATION: Final = Operation(
 @route(PROPOSE_CALIBRATION)
 async def propose(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """Outcomes in, what they teach out."""
-
-    def answer(question: OutcomesQuestion, place: Workplace) -> CalibrationProposalDocument:
-        shelf = place.desk.shelf(question.catalog_release)
-        proposal = propose_calibration(question, shelf, language=place.texts.language)
-        return proposal_document(proposal, texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=PROPOSE_CALIBRATION,
         read=read_outcomes,
-        answer=answer,
+        answer=_answer,
+        write=proposal_document,
     )
+
+
+def _answer(question: OutcomesQuestion, place: Workplace) -> CalibrationProposal:
+    shelf = place.desk.shelf(question.catalog_release)
+    return propose_calibration(question, shelf, language=place.texts.language)

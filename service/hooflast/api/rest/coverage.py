@@ -55,32 +55,26 @@ DRAW_COVERAGE: Final = Operation(
 @route(FIND_COVERAGE)
 async def find(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """What is covered of a herd."""
-
-    def answer(question: CoverageQuestion, place: Workplace) -> CoverageDocument:
-        return coverage_document(_answer(question, place), texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=FIND_COVERAGE,
         read=read_coverage_question,
-        answer=answer,
+        answer=_answer,
+        write=coverage_document,
     )
 
 
 @route(DRAW_COVERAGE)
 async def draw(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The plane of a herd."""
-
-    def answer(question: CoverageQuestion, place: Workplace) -> str:
-        return coverage_picture(_answer(question, place), texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=DRAW_COVERAGE,
         read=read_coverage_question,
-        answer=answer,
+        answer=_answer,
+        write=coverage_picture,
     )
 
 

@@ -35,16 +35,13 @@ WORK_OUT_FITTING_TRIAL: Final = Operation(
 @route(WORK_OUT_FITTING_TRIAL)
 async def work_out_fitting_trial(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The next step of a fitting trial."""
-
-    def answer(question: FittingQuestion, place: Workplace) -> FittingAnswerDocument:
-        return fitting_document(_answer(question, place), texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=WORK_OUT_FITTING_TRIAL,
         read=read_fitting_question,
-        answer=answer,
+        answer=_answer,
+        write=fitting_document,
     )
 
 

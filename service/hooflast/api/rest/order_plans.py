@@ -10,6 +10,7 @@ from hooflast.api.rest.working_out import Workplace, work_out
 from hooflast.api.service import HttpRequest, Service
 from hooflast.exchange.order_plan_document import OrderPlanDocument, order_plan_document
 from hooflast.exchange.order_plan_form import OrderPlanForm, read_plan_question
+from hooflast.matching.plan_answer import PlanAnswer
 from hooflast.matching.plan_question import PlanQuestion
 from hooflast.matching.whole_horse import plan_whole_horse
 
@@ -36,16 +37,16 @@ PLAN_ORDER: Final = Operation(
 @route(PLAN_ORDER)
 async def plan_order(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """One horse and what is on sale in, a plan out."""
-
-    def answer(question: PlanQuestion, place: Workplace) -> OrderPlanDocument:
-        shelf = place.desk.shelf(question.horse.catalog_release)
-        planned = plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)
-        return order_plan_document(planned, texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=PLAN_ORDER,
         read=read_plan_question,
-        answer=answer,
+        answer=_answer,
+        write=order_plan_document,
     )
+
+
+def _answer(question: PlanQuestion, place: Workplace) -> PlanAnswer:
+    shelf = place.desk.shelf(question.horse.catalog_release)
+    return plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)

@@ -53,21 +53,17 @@ DRAW_PADS: Final = Operation(
 @route(WORK_OUT_PADS)
 async def work_out_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """Every hoof of one horse with the asked pad."""
-
-    def answer(question: PadsQuestion, place: Workplace) -> PadsAnswerDocument:
-        return pads_document(_answer(question, place), texts=place.texts)
-
-    return await work_out(request, service, operation=WORK_OUT_PADS, read=read_pads_question, answer=answer)
+    return await work_out(
+        request, service, operation=WORK_OUT_PADS, read=read_pads_question, answer=_answer, write=pads_document
+    )
 
 
 @route(DRAW_PADS)
 async def draw_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The same drawn."""
-
-    def answer(question: PadsQuestion, place: Workplace) -> str:
-        return pads_picture(_answer(question, place), texts=place.texts)
-
-    return await work_out(request, service, operation=DRAW_PADS, read=read_pads_question, answer=answer)
+    return await work_out(
+        request, service, operation=DRAW_PADS, read=read_pads_question, answer=_answer, write=pads_picture
+    )
 
 
 def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:

@@ -12,7 +12,7 @@ from hooflast.errors import Fault, InputRefused
 from hooflast.exchange.effects_document import ReleaseEffectsDocument, effects_document
 from hooflast.exchange.effects_form import EffectsQuestion, ReleaseEffectsForm, read_effects_question
 from hooflast.matching.answering import Desk
-from hooflast.matching.release_effects import answer_effects
+from hooflast.matching.release_effects import EffectsAnswer, answer_effects
 from hooflast.matching.shelf import Shelf
 
 WORK_OUT_EFFECTS: Final = Operation(
@@ -37,21 +37,20 @@ WORK_OUT_EFFECTS: Final = Operation(
 @route(WORK_OUT_EFFECTS)
 async def work_out_release_effects(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """Some horses on two catalog releases."""
-
-    def answer(question: EffectsQuestion, place: Workplace) -> ReleaseEffectsDocument:
-        new = place.desk.shelf(question.catalog_release)
-        old = _older(question.since, desk=place.desk, new=new)
-        language = place.texts.language
-        found = answer_effects(question.horses, old=old, new=new, today=place.today, language=language)
-        return effects_document(found, texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=WORK_OUT_EFFECTS,
         read=read_effects_question,
-        answer=answer,
+        answer=_answer,
+        write=effects_document,
     )
+
+
+def _answer(question: EffectsQuestion, place: Workplace) -> EffectsAnswer:
+    new = place.desk.shelf(question.catalog_release)
+    old = _older(question.since, desk=place.desk, new=new)
+    return answer_effects(question.horses, old=old, new=new, today=place.today, language=place.texts.language)
 
 
 def _older(since: str | None, *, desk: Desk, new: Shelf) -> Shelf:

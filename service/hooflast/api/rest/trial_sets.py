@@ -52,32 +52,26 @@ DRAW_TRIAL_SET_CURVE: Final = Operation(
 @route(CHOOSE_TRIAL_SET)
 async def choose_set(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The set for a herd."""
-
-    def answer(question: TrialSetQuestion, place: Workplace) -> TrialSetDocument:
-        return trial_set_document(_answer(question, place), texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=CHOOSE_TRIAL_SET,
         read=read_trial_set_question,
-        answer=answer,
+        answer=_answer,
+        write=trial_set_document,
     )
 
 
 @route(DRAW_TRIAL_SET_CURVE)
 async def draw_curve(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The curve of a herd."""
-
-    def answer(question: TrialSetQuestion, place: Workplace) -> str:
-        return curve_picture(_answer(question, place), texts=place.texts)
-
     return await work_out(
         request,
         service,
         operation=DRAW_TRIAL_SET_CURVE,
         read=read_trial_set_question,
-        answer=answer,
+        answer=_answer,
+        write=curve_picture,
     )
 
 

@@ -52,21 +52,17 @@ DRAW_TRIM_CYCLE: Final = Operation(
 @route(WORK_OUT_TRIM_CYCLE)
 async def work_out_trim_cycle(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The hooves over their cycle."""
-
-    def answer(question: CycleQuestion, place: Workplace) -> CycleAnswerDocument:
-        return cycle_document(_answer(question, place), texts=place.texts)
-
-    return await work_out(request, service, operation=WORK_OUT_TRIM_CYCLE, read=read_cycle_question, answer=answer)
+    return await work_out(
+        request, service, operation=WORK_OUT_TRIM_CYCLE, read=read_cycle_question, answer=_answer, write=cycle_document
+    )
 
 
 @route(DRAW_TRIM_CYCLE)
 async def draw_trim_cycle(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The same drawn."""
-
-    def answer(question: CycleQuestion, place: Workplace) -> str:
-        return cycle_picture(_answer(question, place), texts=place.texts)
-
-    return await work_out(request, service, operation=DRAW_TRIM_CYCLE, read=read_cycle_question, answer=answer)
+    return await work_out(
+        request, service, operation=DRAW_TRIM_CYCLE, read=read_cycle_question, answer=_answer, write=cycle_picture
+    )
 
 
 def _answer(question: CycleQuestion, place: Workplace) -> CycleAnswer:

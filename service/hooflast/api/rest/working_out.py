@@ -20,6 +20,8 @@ from hooflast.matching.answering import Desk
 from hooflast.texts import Texts
 
 QuestionT = TypeVar("QuestionT")
+AnswerT = TypeVar("AnswerT")
+Answer_contra = TypeVar("Answer_contra", contravariant=True)
 Question_co = TypeVar("Question_co", covariant=True)
 
 
@@ -28,6 +30,13 @@ class Reader(Protocol[Question_co]):
 
     def __call__(self, raw: bytes, /, *, today: date) -> Question_co:
         """The question that a body asks."""
+
+
+class Writer(Protocol[Answer_contra]):
+    """Writes an answer down: a document, or a picture."""
+
+    def __call__(self, answer: Answer_contra, /, *, texts: Texts) -> msgspec.Struct | str:
+        """The answer with its sentences."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,12 +54,13 @@ async def work_out(
     *,
     operation: Operation,
     read: Reader[QuestionT],
-    answer: Callable[[QuestionT, Workplace], msgspec.Struct | str],
+    answer: Callable[[QuestionT, Workplace], AnswerT],
+    write: Writer[AnswerT],
 ) -> Response[bytes]:
     """Read a form and answer it: a document as JSON, a picture as SVG. Nothing is kept.
 
-    `read` turns the body into a question and `answer` the question into what is sent, on one day; both run in a thread.
-    Raises what they raise.
+    `read` turns the body into a question, `answer` the question into an answer, on one day, and `write` that into what
+    is sent; all run in a thread. Raises what they raise.
     """
     read_query(request.scope["query_string"], parameters=operation.query)
     settings = service.settings
@@ -60,7 +70,7 @@ async def work_out(
     texts = service.texts_for(request)
     place = Workplace(desk=service.desk, today=service.clock().date(), texts=texts)
     async with service.working:
-        made = await asyncio.to_thread(lambda: answer(read(raw, today=place.today), place))
+        made = await asyncio.to_thread(lambda: write(answer(read(raw, today=place.today), place), texts=texts))
     headers = {"Cache-Control": NEVER_KEEP, "Content-Language": texts.language, "Vary": "Accept, Accept-Language"}
     if isinstance(made, str):
         headers["Content-Security-Policy"] = policy_of(made)
