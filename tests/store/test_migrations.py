@@ -44,6 +44,16 @@ ROWS: dict[str, dict[str, Any]] = {
         "note": "", "report": None,
     },
     "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
+    "hooks": {
+        "tenant_id": SHOP, "id": "h1", "url": "https://harrowmere.example/", "events": "catalog_release.published",
+        "secret": b"oats", "former_secret": None, "former_until": None, "told_to": 1, "created_at": NOW,
+        "disabled_at": None, "disabled_why": None,
+    },
+    "hook_deliveries": {
+        "tenant_id": SHOP, "id": "d1", "hook_id": "h1", "event_id": "e1", "event_type": "catalog_release.published",
+        "happened_at": NOW, "body": b"{}", "created_at": NOW, "status": "pending", "attempts": 0, "next_at": NOW,
+        "settled_at": None, "last_status": None, "last_failure": None,
+    },
     "plugin_fetches": {"plugin": "feed", "source": "boots.json", "version": "1", "packed": b"\x00\xff"},
     "plugin_reports": {"plugin": "demo", "asked_at": NOW, "report": b"{}"},
 }  # fmt: skip

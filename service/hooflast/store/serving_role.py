@@ -31,6 +31,12 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "active_catalog_release": "SELECT, INSERT, UPDATE (release_id, revision)",
         "plugin_reports": "SELECT, INSERT, DELETE",
         "plugin_fetches": "SELECT, INSERT, DELETE",
+        "hooks": (
+            "SELECT, INSERT, DELETE, UPDATE (secret, former_secret, former_until, told_to, disabled_at, disabled_why)"
+        ),
+        "hook_deliveries": (
+            "SELECT, INSERT, DELETE, UPDATE (status, attempts, next_at, settled_at, last_status, last_failure)"
+        ),
         "alembic_version": "SELECT",
     }
 )

@@ -5,6 +5,8 @@ from hooflast.store.tables.base import Base
 from hooflast.store.tables.catalog_release import CatalogRelease
 from hooflast.store.tables.catalog_release_content import CatalogReleaseContent
 from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
+from hooflast.store.tables.hook import Hook
+from hooflast.store.tables.hook_delivery import HookDelivery
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
@@ -19,6 +21,8 @@ __all__ = [
     "CatalogRelease",
     "CatalogReleaseContent",
     "CatalogReleaseStep",
+    "Hook",
+    "HookDelivery",
     "MatchReceipt",
     "PluginFetch",
     "PluginReport",
