@@ -156,12 +156,12 @@ def horses(path: str, rng: np.random.Generator) -> Any:
         yield request(path, ASKED | {"horse": {"name": f"Juniper {number}"}, "hooves": hooves})
 
 
-def never_asked(path: str, numbers: Any) -> Any:
+def never_asked(path: str, numbers: Any, *, asked: dict[str, Any] = ASKED) -> Any:
     """Hooves that nobody has asked about: each a tenth of a millimetre off all others."""
     for number in numbers:
         width, length = 100.0 + number % 499 / 10.0, 100.0 + number // 499 / 10.0
         hooves = [{"limb": limb, "width": round(width, 1), "length": round(length, 1)} for limb in Limb]
-        yield request(path, ASKED | {"hooves": hooves})
+        yield request(path, asked | {"hooves": hooves})
 
 
 class Load(NamedTuple):

@@ -31,12 +31,13 @@ SIGNATURE = Signature(by="benchmark", at=NOW)
 Answer = TypeVar("Answer")
 
 
-def files(*, wider_mm: int) -> list[CatalogFile]:
+def files(*, wider_mm: int, boots: int = BOOTS) -> list[CatalogFile]:
     """The catalog files of one edition, one maker a file."""
     made = []
     for number in range(FILES):
-        boots = [_boot(place, maker=f"maker-{number}", wider_mm=wider_mm) for place in range(BOOTS // FILES)]
-        content = {"format": "hooflast-catalog-1", "makers": [{"id": f"maker-{number}", "name": "M"}], "boots": boots}
+        made_here = [_boot(place, maker=f"maker-{number}", wider_mm=wider_mm) for place in range(boots // FILES)]
+        makers = [{"id": f"maker-{number}", "name": "M"}]
+        content = {"format": "hooflast-catalog-1", "makers": makers, "boots": made_here}
         written = json.dumps(content).encode()
         made.append(CatalogFile(source=f"{number}.json", retrieved_on=NOW.date(), content=written))
     return made
