@@ -8,40 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hooflast.fit.covering import Effort, least_cost, most_share, share_ceilings
-from hooflast.fit.demand import STEPS, Bools, Counting, Demand, demand
+from hooflast.fit.demand import STEPS, Counting, Demand
 from hooflast.fit.greedy import take_greedily
-from hooflast.fit.normal import Floats
 from hooflast.fit.trial_set import Given, nothing_given, share_curve, trial_set
 
 from .strategies import bounded
+from .wants import asked, mask, scattered
 
 CLOSE = 1e-6
 EFFORT = Effort()
 STRAIGHT_AWAY = Effort(seconds=0.0)
-
-
-def asked(
-    chances: Floats,
-    *,
-    threshold: float | None = 0.5,
-    counting: Counting = Counting.HOOVES,
-    horse_of: list[int] | None = None,
-    weights: list[float] | None = None,
-) -> Demand:
-    horses = list(range(len(chances))) if horse_of is None else horse_of
-    return demand(
-        chances,
-        horse_of=np.array(horses),
-        horse_weights=np.array([1.0] * (max(horses) + 1) if weights is None else weights),
-        threshold=threshold,
-        counting=counting,
-    )
-
-
-def mask(*sizes: int, of: int) -> Bools:
-    chosen = np.zeros(of, dtype=np.bool_)
-    chosen[list(sizes)] = True
-    return chosen
 
 
 def given_for(sizes: int, *, at_hand: tuple[int, ...] = (), must: tuple[int, ...] = (), costs: object = 1.0) -> Given:
@@ -304,14 +280,6 @@ def test_the_solver_finds_what_greedy_misses() -> None:
     assert most_share(wanted, costs=np.ones(3), budget=2.0, effort=EFFORT).bound == pytest.approx(1.0)
     assert share_curve(wanted, most=2, given=nothing_given(3), effort=EFFORT)[-1].sizes == (1, 2)
     assert least_cost(wanted, costs=np.ones(3), share=1.0, effort=EFFORT).bound == pytest.approx(2.0)
-
-
-def scattered(hooves: int, *, sizes: int) -> Demand:
-    """Hooves and sizes strewn over a plane, each hoof served by sizes near it."""
-    rng = np.random.default_rng(5)
-    hoof, size = rng.uniform(0.0, 10.0, (hooves, 2)), rng.uniform(0.0, 10.0, (sizes, 2))
-    apart = np.abs(hoof[:, None] - size[None]).max(axis=2)
-    return asked(np.clip(1.2 - apart / 3.0, 0.0, 1.0))
 
 
 @bounded

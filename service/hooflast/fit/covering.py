@@ -52,7 +52,7 @@ def most_share(demand: Demand, *, costs: Floats, budget: float, effort: Effort) 
     spent = np.concatenate([costs, np.zeros(demands)])
     limits = [
         LinearConstraint(_wants_and_demands(demand), ub=0.0),
-        LinearConstraint(spent[np.newaxis], ub=budget + EQUAL),
+        LinearConstraint(spent[np.newaxis], ub=budget),
     ]
     found = _solve(objective, limits, sizes=sizes, effort=effort)
     bound = demand.attainable if found.mip_dual_bound is None else -float(found.mip_dual_bound)
@@ -65,7 +65,7 @@ def least_cost(demand: Demand, *, costs: Floats, share: float, effort: Effort) -
     if share <= EQUAL:
         return Solved(chosen=np.zeros(sizes, dtype=np.bool_), bound=0.0)
     in_smallest = demand.weights / demand.weights.min()
-    least = (share - EQUAL) / demand.weights.min()
+    least = share / demand.weights.min()
     enough = np.concatenate([np.zeros(sizes), in_smallest])
     limits = [
         LinearConstraint(_wants_and_demands(demand), ub=0.0),
@@ -102,13 +102,13 @@ def share_ceilings(demand: Demand, *, at: int, counts: Floats) -> Floats:
 
 def _wants_and_demands(demand: Demand) -> Any:
     """z_d − Σ_{i in W_r} x_i for every want r of a demand d, as a sparse matrix (R, N + D)."""
-    meets = csr_array(demand.wants.astype(np.float64))
+    meets: Any = csr_array(demand.wants, dtype=np.float64)
     belongs = csr_array(eye_array(len(demand.weights)))[demand.demand_of]
     return hstack([-meets, belongs])
 
 
 def _solve(objective: Floats, limits: list[LinearConstraint], *, sizes: int, effort: Effort) -> Any:
-    whole = np.zeros(len(objective), dtype=np.intp)
+    whole = np.zeros(len(objective))
     whole[:sizes] = 1
     options: dict[str, Any] = {"mip_rel_gap": 0.0, "node_limit": effort.nodes}
     if effort.seconds is not None:

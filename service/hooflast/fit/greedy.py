@@ -32,22 +32,22 @@ def take_greedily(demand: Demand, *, at_most: int, costs: Floats | None = None) 
 
     The bounds count sizes, not costs. Ties go to the size that comes first.
     """
-    per_cost = np.ones(demand.wants.shape[1]) if costs is None else 1.0 / costs
+    sizes = demand.wants.shape[1]
+    each_costs = np.ones(sizes) if costs is None else costs
     wants_of = np.diff([*demand.first, len(demand.wants)])
     by_want = demand.weights[demand.demand_of] / wants_of[demand.demand_of]
-    chosen = np.zeros(demand.wants.shape[1], dtype=np.bool_)
+    chosen = np.zeros(sizes, dtype=np.bool_)
     open_wants = np.ones(len(demand.wants), dtype=np.bool_)
     order: list[int] = []
     shares = [0.0]
     bounds = np.full(at_most + 1, demand.attainable)
-    bounds[0] = 0.0
     while True:
         gains = (by_want * open_wants) @ demand.wants
         met = float(by_want[~open_wants].sum())
         bounds = np.minimum(bounds, met + _largest_sums(gains, count=at_most))
         if len(order) == at_most or gains.max(initial=0.0) <= EQUAL:
             break
-        worth = np.where(chosen, 0.0, gains + _completed(demand, open_wants)) * per_cost
+        worth = (gains + _completed(demand, open_wants)) / each_costs
         size = int(np.argmax(worth >= worth.max() * (1.0 - EQUAL)))
         chosen[size] = True
         open_wants &= ~demand.wants[:, size]
@@ -58,8 +58,8 @@ def take_greedily(demand: Demand, *, at_most: int, costs: Floats | None = None) 
 
 def _completed(demand: Demand, open_wants: Bools) -> Floats:
     """The share that each size alone would add: demands whose last open wants it meets, shape (N,)."""
-    still_open = np.add.reduceat(open_wants, demand.first, dtype=np.intp)
-    meets = np.add.reduceat(demand.wants & open_wants[:, None], demand.first, axis=0, dtype=np.intp)
+    still_open = np.add.reduceat(open_wants, demand.first)
+    meets = np.add.reduceat(demand.wants & open_wants[:, None], demand.first)
     completes = (still_open[:, None] > 0) & (meets == still_open[:, None])
     added: Floats = demand.weights @ completes
     return added
