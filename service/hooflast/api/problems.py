@@ -16,7 +16,9 @@ from litestar.exceptions import HTTPException
 from msgspec import UNSET, Meta, UnsetType
 
 from hooflast import errors
+from hooflast.access import errors as access_errors
 from hooflast.api import refusals
+from hooflast.api.admission import challenge
 from hooflast.api.service import HttpRequest
 from hooflast.catalog import errors as catalog_errors
 from hooflast.draw import errors as draw_errors
@@ -41,6 +43,16 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     errors.PluginFailed: 500,
     errors.ReceiptInvalid: 422,
     LengthUnreadable: 500,
+    access_errors.AccessRefused: 403,
+    access_errors.KeyMissing: 401,
+    access_errors.KeyMalformed: 401,
+    access_errors.KeyUnknown: 401,
+    access_errors.KeyRevoked: 401,
+    access_errors.KeyExpired: 401,
+    access_errors.OriginRefused: 403,
+    access_errors.ServerKeyInBrowser: 403,
+    access_errors.ScopeMissing: 403,
+    access_errors.LimitReached: 429,
     catalog_errors.StepNotAllowed: 409,
     catalog_errors.FourEyesNeeded: 409,
     catalog_errors.ReleaseStillActive: 409,
@@ -57,6 +69,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     store_errors.SigningKeyUnknown: 500,
     store_errors.AnswerAlreadyKept: 500,
     store_errors.ReleaseDamaged: 500,
+    store_errors.TooManyHooks: 409,
     matching_errors.CannotAnswerAgain: 410,
     texts_errors.TextMissing: 500,
     texts_errors.FactMissing: 500,
@@ -215,6 +228,10 @@ def _headers(error: HooflastError, status: int) -> dict[str, str]:
         headers["Accept" if error.header == "Content-Type" else "Accept-Encoding"] = error.accepted
     if status == 503:
         headers["Retry-After"] = "5"
+    if isinstance(error, access_errors.LimitReached):
+        headers["Retry-After"] = str(error.seconds)
+    if isinstance(error, access_errors.AccessRefused) and (asked := challenge(error, status=status)):
+        headers["WWW-Authenticate"] = asked
     return headers
 
 

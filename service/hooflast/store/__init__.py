@@ -10,6 +10,7 @@ locks          one process at a time
 group_writer   many writes, one commit
 answers, signing_keys, tenants, releases   the repositories
 release_rows   the rows behind a catalog release
+hooks, hook_deliveries, hook_values   where tenants are told of what happens, and what is on its way there
 serving_role   PostgreSQL: the rights of a plain role, and whether we are one
 store          all of it opened on one database
 migrations     how the tables came to be: upgrade, downgrade, current, head
@@ -31,6 +32,7 @@ from hooflast.store.errors import (
     StoreError,
     StoreUnavailable,
     TenantUnknown,
+    TooManyHooks,
 )
 from hooflast.store.ids import is_id, new_id
 from hooflast.store.serving_role import grant_serving_rights
@@ -54,6 +56,7 @@ __all__ = [
     "StoreUnavailable",
     "TenantId",
     "TenantUnknown",
+    "TooManyHooks",
     "grant_serving_rights",
     "is_id",
     "make_engine",

@@ -10,6 +10,7 @@ HooflastError
     ├── TenantUnknown (LookupError)            a row belongs to a tenant nobody has made
     ├── SigningKeyUnknown (LookupError)        there is no signing key of that name
     ├── AnswerAlreadyKept (ValueError)         another answer was kept under that id
+    ├── TooManyHooks (ValueError)              a tenant has as many hooks as it may have
     └── ReleaseDamaged (ValueError)            the kept bytes of a catalog release are not what they were
 
 `reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
@@ -135,3 +136,14 @@ class ReleaseDamaged(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"what is kept of catalog release {self.release} is not what was staged: {self.reason}"
+
+
+@dataclass(kw_only=True, eq=False)
+class TooManyHooks(StoreError, ValueError):
+    """A tenant has as many hooks as it may have."""
+
+    code: ClassVar[str] = "too-many-hooks"
+    limit: int
+
+    def __str__(self) -> str:
+        return f"there are {self.limit} hooks already, as many as there may be: remove one first"

@@ -14,6 +14,7 @@ class Lock(IntEnum):
     MIGRATION = 0x686F6F66_0001
     SIGNING_KEYS = 0x686F6F66_0002
     CATALOG_RELEASES = 0x686F6F66_0003
+    HOOKS = 0x686F6F66_0004
 
 
 def wait_for(lock: Lock, *, connection: Connection) -> None:

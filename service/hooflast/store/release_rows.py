@@ -12,6 +12,7 @@ from sqlalchemy import Select, delete, exists, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.catalog.lifecycle import Active, Holds, KeptRelease, ReleaseStatus, ReleaseStep, Signature, StepTaken
+from hooflast.catalog.live_events import NumberedStep
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.store import tables
 from hooflast.store.errors import ReleaseDamaged
@@ -139,9 +140,8 @@ async def note_step(
     report: bytes | None = None,
 ) -> None:
     """One more step, with the next number."""
-    last = await session.scalar(select(func.max(_STEP.number))) or 0
     row = {
-        "number": last + 1,
+        "number": await last_step(session) + 1,
         "release_id": release_id,
         "step": step.value,
         "taken_by": signature.by,
@@ -150,6 +150,31 @@ async def note_step(
         "report": report,
     }
     await session.execute(insert(_STEP).values(row))
+
+
+async def last_step(session: AsyncSession) -> int:
+    """The number of the last step, or 0."""
+    return await session.scalar(select(func.max(_STEP.number))) or 0
+
+
+async def numbered_steps(session: AsyncSession) -> tuple[NumberedStep, ...]:
+    """Every step of every catalog release, in its order."""
+    query = (
+        select(_STEP.number, _STEP.release_id, _TABLE.edition, _TABLE.released_on, _STEP.step, _STEP.taken_at)
+        .join(_TABLE, _TABLE.id == _STEP.release_id)
+        .order_by(_STEP.number)
+    )
+    return tuple(
+        NumberedStep(
+            number=row.number,
+            release=ReleaseId(row.release_id),
+            edition=row.edition,
+            released_on=row.released_on,
+            step=ReleaseStep(row.step),
+            at=row.taken_at,
+        )
+        for row in await session.execute(query)
+    )
 
 
 async def last_report(session: AsyncSession, release_id: ReleaseId) -> bytes | None:

@@ -24,6 +24,7 @@ from hooflast.catalog.lifecycle import (
     require_eyes,
     status_after,
 )
+from hooflast.catalog.live_events import NumberedStep
 from hooflast.catalog.release import read_release
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.errors import InputRefused, NotFound
@@ -191,6 +192,16 @@ class Releases:
         if packed is None:
             raise ReleaseGone(release=kept.id)
         return await asyncio.to_thread(rows.unpack, packed, kept=kept)
+
+    async def steps(self) -> tuple[NumberedStep, ...]:
+        """Every step that was ever taken, in its order. Steps are numbered as they are committed, without a gap."""
+        async with self._sessions.reading() as session:
+            return await rows.numbered_steps(session)
+
+    async def last_step(self) -> int:
+        """The number of the last step; 0: none was taken."""
+        async with self._sessions.reading() as session:
+            return await rows.last_step(session)
 
     async def report(self, release_id: ReleaseId) -> bytes | None:
         """The report of the last time it was validated, if it was. Raises NotFound."""

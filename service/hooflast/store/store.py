@@ -12,6 +12,8 @@ from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
+from hooflast.store.hook_deliveries import HookDeliveries
+from hooflast.store.hooks import Hooks
 from hooflast.store.releases import Releases
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
@@ -40,6 +42,8 @@ class Store:
         """Begin to keep answers."""
         await self.answers.start()
 
+        self.hooks = Hooks(sessions)
+        self.hook_deliveries = HookDeliveries(sessions)
     async def stop(self) -> None:
         """Finish what is being kept, take nothing more, and close every connection."""
         await self.answers.stop()
