@@ -39,8 +39,8 @@ NEGLIGIBLE: Final = 1e-3
 class Layout:
     """A table, and what its M boot models are worth at each pair of points.
 
-    `worth` is sparse, (P², 2M): width by width and within one width length by length; per boot model b its closeness
-    in column 2b and its largest acceptance in column 2b + 1.
+    `worth` is sparse, (P², M): width by width and within one width length by length; per boot model its closeness as
+    the real part and its largest acceptance as the imaginary one, so that both share a place.
     """
 
     table: SizeTable
@@ -69,7 +69,7 @@ class Layout:
         rows = slice(first * len(POINTS_MM), (first + len(grid.widths_mm)) * len(POINTS_MM))
         chances = np.zeros((len(grid.widths_mm), len(POINTS_MM)))
         chances[:, beside : beside + len(grid.lengths_mm)] = grid.mass
-        expected: Floats = chances.ravel() @ _rows(self.worth, rows)
+        expected: Floats = np.asarray(chances.ravel() @ _rows(self.worth, rows)).view(np.float64)
         return expected.reshape(-1, 2)
 
 
@@ -77,11 +77,10 @@ def lay_out_sizes(table: SizeTable) -> Layout:
     """The layout of a whole table."""
     laid = [_of_one(table, sizes=table.sizes_of(boot)) for boot in range(len(table.closures))]
     counts = [len(places) for places, _ in laid]
-    places = np.concatenate([np.empty(0, dtype=np.intp), *(places for places, _ in laid)])
-    worth = np.concatenate([np.empty((0, 2)), *(worth for _, worth in laid)])
-    columns = 2 * np.repeat(np.arange(len(laid)), counts)[:, None] + [0, 1]
-    shape = (len(POINTS_MM) ** 2, 2 * len(laid))
-    by_boot = coo_array((worth.ravel(), (np.repeat(places, 2), columns.ravel())), shape=shape)
+    boots = np.repeat(np.arange(len(laid), dtype=np.int32), counts)
+    places = np.concatenate([np.empty(0, dtype=np.int32), *(places for places, _ in laid)])
+    worth = np.concatenate([np.empty(0, dtype=np.complex128), *(worth for _, worth in laid)])
+    by_boot = coo_array((worth, (places, boots)), shape=(len(POINTS_MM) ** 2, len(laid)))
     return Layout(table=table, worth=by_boot.tocsr())
 
 
@@ -93,8 +92,8 @@ def _rows(matrix: csr_array, rows: slice) -> csr_array:
     return csr_array((matrix.data[there], matrix.indices[there], starts - starts[0]), shape=shape)
 
 
-def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.intp], Floats]:
-    """Where on the lattice one boot model accepts at all, as flat places (n,), and how well there (n, 2)."""
+def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.int32], NDArray[np.complex128]]:
+    """Where on the lattice one boot model accepts at all, as flat places (n,), and how well there (n,)."""
     rows = slice(sizes.start, sizes.stop)
     far = 6.0 * np.max(table.edge_sd_mm[rows], initial=0.0)
     inner = []
@@ -105,7 +104,7 @@ def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.intp], Floats
     closeness, accepted = on_lattice((POINTS_MM[inner[0]], POINTS_MM[inner[1]]), table, sizes=sizes)
     width, length = np.nonzero(accepted >= NEGLIGIBLE)
     places = inner[0][width] * len(POINTS_MM) + inner[1][length]
-    return places, np.stack([closeness[width, length], accepted[width, length]], axis=1)
+    return places.astype(np.int32), closeness[width, length] + 1j * accepted[width, length]
 
 
 def _grid(estimate: Estimate) -> Grid:

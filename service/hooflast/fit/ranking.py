@@ -139,7 +139,10 @@ def _along(points_mm: Floats, table: SizeTable, *, sizes: range, axis: int) -> _
 
 def _largest_product(widths: Floats, lengths: Floats) -> Floats:
     """Over sizes i, the largest widths[i] ⊗ lengths[i]: (n, G) and (n, H) to (G, H)."""
-    largest: Floats = np.max(widths[:, :, None] * lengths[:, None, :], axis=0)
+    largest: Floats = np.multiply.outer(widths[0], lengths[0])
+    product = np.empty_like(largest)
+    for width, length in zip(widths[1:], lengths[1:], strict=True):
+        np.maximum(largest, np.multiply.outer(width, length, out=product), out=largest)
     return largest
 
 

@@ -13,7 +13,6 @@ give (1.12 mm with the boots' spread) on the widest give (4 mm). Without give or
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
@@ -67,6 +66,10 @@ MAKE_SD_MM: Final = 1.0
 
 AXES: Final = (Axis.WIDTH, Axis.LENGTH)
 
+_NO_RANGE: Final = (0.0, 0.0)
+_NO_EDGES: Final = (-np.inf, -np.inf, np.inf, np.inf)
+_NEVER_NEAR_NOR_FAR: Final = (-np.inf, np.inf)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BootChart:
@@ -112,44 +115,37 @@ class SizeTable:
 
 def size_table(charts: Sequence[BootChart]) -> SizeTable:
     """Arrays for a sequence of charts, in their order. Ranges are widened by half the chart's step on both sides."""
-    rows = [_row(chart, size) for chart in charts for size in range(len(chart.widths_mm))]
-    edges, edge_sd, near, near_sd = (
-        np.array([row[part] for row in rows]).reshape(len(rows), 2, columns)
-        for part, columns in enumerate((4, 4, 2, 2))
+    counts = [len(chart.widths_mm) for chart in charts]
+    ranges, has_axis = _ranges(charts)
+    by_chart = np.array([_of_chart(chart) for chart in charts], dtype=np.float64).reshape(-1, 5)
+    half_step, make_sd, tolerance, loose, tight = np.repeat(by_chart, counts, axis=0).T[..., None]
+    tight = tight * [1.0, 0.0] + [0.0, TIGHT_LENGTH_GIVE_MM]
+    low, high = ranges[..., 0] - half_step, ranges[..., 1] + half_step
+    third = (high - low) / 3.0
+    edges = np.stack([low - loose / 2.0, low + third, high - third, high + tight / 2.0], axis=-1)
+    near = np.stack([high - tolerance, high + tight / 2.0], axis=-1)
+    loose_sd, tight_sd, inner_sd, tolerance_sd = (
+        np.broadcast_to(np.sqrt(give**2 / 12.0 + make_sd**2), low.shape) for give in (loose, tight, 0.0, tolerance)
     )
     return SizeTable(
-        edges_mm=edges,
-        edge_sd_mm=edge_sd,
-        near_mm=near,
-        near_sd_mm=near_sd,
-        has_axis=np.isfinite(edges[:, :, 0]),
-        first=np.cumsum([0, *(len(chart.widths_mm) for chart in charts)]),
+        edges_mm=np.where(has_axis[..., None], edges, _NO_EDGES),
+        edge_sd_mm=np.stack([loose_sd, inner_sd, inner_sd, tight_sd], axis=-1),
+        near_mm=np.where(has_axis[..., None], near, _NEVER_NEAR_NOR_FAR),
+        near_sd_mm=np.stack([tolerance_sd, tight_sd], axis=-1),
+        has_axis=has_axis,
+        first=np.cumsum([0, *counts]),
         closures=tuple(chart.closure for chart in charts),
     )
 
 
-def _row(chart: BootChart, size: int) -> tuple[list[list[float]], ...]:
-    """Edges, their deviations, nearness steps and theirs, of one size on both axes."""
-    give = GIVE[chart.closure]
-    axes = (
-        _axis(chart, chart.widths_mm[size], loose=give.loose_mm, tight=give.tight_width_mm),
-        _axis(chart, chart.lengths_mm[size], loose=give.loose_mm, tight=TIGHT_LENGTH_GIVE_MM),
-    )
-    return tuple([axis[part] for axis in axes] for part in range(4))
+def _ranges(charts: Sequence[BootChart]) -> tuple[Floats, NDArray[np.bool_]]:
+    """The charts' ranges (N, 2, 2) by size, axis and end, and which there are (N, 2)."""
+    given = [both for chart in charts for both in zip(chart.widths_mm, chart.lengths_mm, strict=True)]
+    has_axis = np.array([[one is not None for one in both] for both in given], dtype=np.bool_).reshape(-1, 2)
+    ranges = np.array([[one or _NO_RANGE for one in both] for both in given], dtype=np.float64).reshape(-1, 2, 2)
+    return ranges, has_axis
 
 
-def _axis(chart: BootChart, interval: Interval | None, *, loose: float, tight: float) -> list[list[float]]:
-    loose_sd, tight_sd, inner_sd = (_step_sd(give, make_sd=chart.make_sd_mm) for give in (loose, tight, 0.0))
-    tolerance = TOLERANCE_MM[chart.closure]
-    deviations = [loose_sd, inner_sd, inner_sd, tight_sd]
-    near_deviations = [_step_sd(tolerance, make_sd=chart.make_sd_mm), tight_sd]
-    if interval is None:
-        return [[-np.inf, -np.inf, np.inf, np.inf], deviations, [-np.inf, np.inf], near_deviations]
-    low, high = interval[0] - chart.chart_step_mm / 2.0, interval[1] + chart.chart_step_mm / 2.0
-    third = (high - low) / 3.0
-    edges = [low - loose / 2.0, low + third, high - third, high + tight / 2.0]
-    return [edges, deviations, [high - tolerance, high + tight / 2.0], near_deviations]
-
-
-def _step_sd(give: float, *, make_sd: float) -> float:
-    return sqrt(give**2 / 12.0 + make_sd**2)
+def _of_chart(chart: BootChart) -> tuple[float, ...]:
+    """Half its step, the spread of its boots, its tolerance, and its give on the loose side and in width, mm."""
+    return (chart.chart_step_mm / 2.0, chart.make_sd_mm, TOLERANCE_MM[chart.closure], *GIVE[chart.closure])
