@@ -241,6 +241,23 @@ def test_of_sets_that_cost_the_same_the_fuller_is_taken() -> None:
     assert (found.sizes, found.share) == ((1,), 0.8)
 
 
+def test_the_fuller_set_is_looked_for_beyond_the_cheapest_one_found() -> None:
+    """Size 0 serves four hooves of six, sizes 1 and 2 three each and together all: greedy ends with 0 and 1."""
+    wanted = asked(np.array([[1, 1, 0], [1, 1, 0], [1, 0, 1], [1, 0, 1], [0, 1, 0], [0, 0, 1]]) * 0.9)
+    greedy = trial_set(wanted, share=0.75, given=nothing_given(3), effort=None)
+    found = trial_set(wanted, share=0.75, given=nothing_given(3), effort=EFFORT)
+    assert greedy.sizes == (0, 1)
+    assert greedy.share == pytest.approx(5 / 6)
+    assert (found.sizes, found.share, found.cost) == ((1, 2), 1.0, 2.0)
+
+
+def test_without_effort_too_what_sizes_cost_decides() -> None:
+    """Size 0 serves three hooves of five, sizes 1 and 2 the same three between them."""
+    wanted = asked(np.array([[1, 1, 0], [1, 1, 0], [1, 0, 1], [0, 0, 0], [0, 0, 0]]) * 0.9)
+    found = trial_set(wanted, share=0.6, given=given_for(3, costs=np.array([10.0, 1.0, 1.0])), effort=None)
+    assert (found.sizes, found.cost) == ((1, 2), 2.0)
+
+
 def test_when_the_effort_is_spent_a_set_is_still_found_with_an_honest_bound() -> None:
     wanted = scattered(60, sizes=25)
     given = nothing_given(25)

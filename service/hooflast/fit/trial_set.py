@@ -7,7 +7,6 @@ best or its effort is spent, greedy choices stand in elsewhere.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from math import ceil
 from typing import Final
 
 import numpy as np
@@ -96,7 +95,7 @@ def trial_set(demand: Demand, *, share: float, given: Given, effort: Effort | No
     bound = _fewest_cost(rest, share=wanted, costs=given.costs)
     if effort is not None:
         solved = least_cost(rest, costs=given.costs, share=wanted, effort=effort)
-        bound = max(bound, _whole_costs(solved.bound, costs=given.costs))
+        bound = max(bound, solved.bound)
         chosen = _cheapest(rest, (chosen, solved.chosen), share=wanted, costs=given.costs)
         budget = float(given.costs[chosen].sum())
         fuller = most_share(rest, costs=given.costs, budget=budget, effort=effort).chosen
@@ -172,12 +171,6 @@ def _fewest_cost(rest: Demand, *, share: float, costs: Floats) -> float:
     """What the fewest sizes that may serve the share cost at least: so many of the cheapest."""
     bounds = take_greedily(rest, at_most=len(costs)).bounds
     return float(np.sort(costs)[: int(np.argmax(bounds >= share - EQUAL))].sum())
-
-
-def _whole_costs(bound: float, *, costs: Floats) -> float:
-    """What a bound on the cost comes to where all sizes cost the same: a whole number of them."""
-    one = float(costs[0]) if len(costs) else 1.0
-    return ceil(bound / one - SLACK) * one if np.all(costs == one) else bound
 
 
 def _greedy_point(greedy: Greedy, /, *, count: int) -> Chosen:
