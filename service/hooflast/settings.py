@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, get_type_hints
 from urllib.parse import urlsplit
 
 from hooflast.errors import Fact, Fault, InputRefused
+from hooflast.jobs.addresses import PrivateAddresses
 from hooflast.texts import languages
 
 PREFIX: Final = "HOOFLAST_"
@@ -190,6 +191,11 @@ class Settings:
     log_format: Annotated[LogFormat, _word_of(LogFormat), "How log lines are written."] = LogFormat.CONSOLE
     log_level: Annotated[LogLevel, _word_of(LogLevel), "The least severe event that is written."] = LogLevel.INFO
 
+    hooks_private_addresses: Annotated[
+        PrivateAddresses,
+        _word_of(PrivateAddresses),
+        "Whether hooks may lead to addresses of this machine and of private networks.",
+    ] = PrivateAddresses.REFUSE
     def __repr__(self) -> str:
         shown = {each.name: getattr(self, each.name) for each in fields(self)} | {
             "database_url": masked(self.database_url)

@@ -12,6 +12,8 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from functools import partial
+from random import SystemRandom
+from ipaddress import ip_address
 from types import FrameType
 from typing import Final
 
@@ -30,6 +32,8 @@ from hooflast.catalog.lifecycle import Signature
 from hooflast.catalog.loading import PluginConfiguration, load_catalog
 from hooflast.errors import CatalogUnavailable
 from hooflast.exchange.plugin_file import configured_plugins
+from hooflast.jobs.delivering import Postman, delivering
+from hooflast.jobs.sending import Sender
 from hooflast.matching.publishing import publish_new, write_reports
 from hooflast.settings import PluginUse, Settings, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
@@ -105,10 +109,14 @@ def app_of(settings: Settings) -> Litestar:
     running = Running()
     return create_app(
         settings,
-        store=open_store(settings.database_url),
+    store = open_store(settings.database_url)
+        store=store,
         clock=_now,
         running=running,
-        lifespan=(partial(_finish_before_stopping, running=running, seconds=settings.shutdown_seconds),),
+        lifespan=(
+            partial(_deliver_to_hooks, settings=settings, store=store),
+            partial(_finish_before_stopping, running=running, seconds=settings.shutdown_seconds),
+        ),
     )
 
 
@@ -119,6 +127,17 @@ def app_from_environment() -> Litestar:
 
 @asynccontextmanager
 async def _finish_before_stopping(_: Litestar, *, running: Running, seconds: float) -> AsyncIterator[None]:
+@asynccontextmanager
+async def _deliver_to_hooks(_: Litestar, *, settings: Settings, store: Store) -> AsyncIterator[None]:
+    """Hooks are told, by each worker as much as it gets to."""
+    async with Sender(private=settings.hooks_private_addresses) as sender:
+        postman = Postman(
+            store=store, tenant=TenantId(settings.tenant), sender=sender, clock=_now, chance=SystemRandom().random
+        )
+        async with delivering(postman, every_seconds=settings.catalog_seconds):
+            yield
+
+
     """Puts itself before the server's own signal handlers, and hands a signal on when no request is running."""
     loop = asyncio.get_running_loop()
     before = {each: signal.getsignal(each) for each in STOPPING_SIGNALS}

@@ -27,6 +27,8 @@ order_plan_document  what to buy for one horse
 proposal_document  what outcomes teach
 cycle_form, cycle_document      the same for a question about the trim cycle
 fitting_form, fitting_document  the same for a boot that is being tried on
+hook_form, hook_document        where a client wants to be told of what happens
+event_document  what it is told
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

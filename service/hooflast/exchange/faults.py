@@ -65,6 +65,9 @@ class FaultCode(StrEnum):
     PRICE_TOO_FINE = "price-too-fine"
     OFFER_UNNAMED = "offer-unnamed"
 
+    URL_REFUSED = "url-refused"
+    MOMENT_UNREADABLE = "moment-unreadable"
+
     LIMB_NOT_IN_RECEIPT = "limb-not-in-receipt"
     FLAG_UNREADABLE = "flag-unreadable"
     ROW_TOO_LONG = "row-too-long"

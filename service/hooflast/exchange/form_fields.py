@@ -8,7 +8,7 @@ from typing import Annotated, Final
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from hooflast import units
-from hooflast.catalog import values
+from hooflast.catalog import live_events, values
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
 from hooflast.fit import boot, demand, findings, girth, growth, history, hoof, lookahead, outcome, pad, plan_order
@@ -96,4 +96,5 @@ Indicator = Annotated[findings.Indicator, _one_of(findings.Indicator)]
 Rotation = Annotated[findings.Rotation, _one_of(findings.Rotation)]
 HeelGap = Annotated[findings.HeelGap, _one_of(findings.HeelGap)]
 BulbMarks = Annotated[findings.BulbMarks, _one_of(findings.BulbMarks)]
+EventKind = Annotated[live_events.ReleaseEventKind, _one_of(live_events.ReleaseEventKind)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

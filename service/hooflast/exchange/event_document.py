@@ -1,0 +1,87 @@
+"""Event document: what a hook is told, written down: the kind of event, when it happened, and what it is about.
+
+The bytes are written once for each event and sent the same at every attempt, since they are what is signed.
+"""
+
+from datetime import date, datetime
+from typing import Annotated, Final, Literal
+
+import msgspec
+from msgspec import Meta
+
+from hooflast.catalog.comparing import ReleaseChanges
+from hooflast.catalog.live_events import ReleaseEvent, ReleaseEventKind
+from hooflast.exchange.answer_parts import Document, encode
+from hooflast.exchange.changes_document import CountsDocument, counts_documents
+
+TEST_KIND: Final = "hook.test"
+"""What only a test tells."""
+
+_HAPPENED = Meta(description="When it happened; not when it was sent.")
+
+
+class ReleaseEventData(Document, frozen=True):
+    """What became of a catalog release."""
+
+    catalog_release: Annotated[str, Meta(description="The catalog release it is about, by its id.")]
+    edition: Annotated[str, Meta(description="What people call it.")]
+    released_on: date
+    before: Annotated[str | None, Meta(description="The catalog release that was active before; null: none was.")]
+    active: Annotated[str | None, Meta(description="The one that is active from then on; null: none is.")]
+    changes: Annotated[
+        list[CountsDocument] | None,
+        Meta(description="How many records the one from then on has otherwise than the one before; null: unknown."),
+    ]
+
+
+class ReleaseEventDocument(Document, frozen=True):
+    """A catalog release was published, rolled back to, or withdrawn."""
+
+    type: ReleaseEventKind
+    timestamp: Annotated[datetime, _HAPPENED]
+    data: ReleaseEventData
+
+
+class TestEventData(Document, frozen=True):
+    """Nothing but the hook that is tried."""
+
+    hook: Annotated[str, Meta(description="The hook's id.")]
+
+
+class TestEventDocument(Document, frozen=True):
+    """Somebody tries the hook. Nothing has happened."""
+
+    type: Literal["hook.test"]
+    timestamp: Annotated[datetime, _HAPPENED]
+    data: TestEventData
+
+
+EVENT_DOCUMENTS: Final[dict[str, type[msgspec.Struct]]] = {
+    **{kind.value: ReleaseEventDocument for kind in ReleaseEventKind},
+    TEST_KIND: TestEventDocument,
+}
+"""Every kind of event, with how it is written."""
+
+
+def write_release_event(event: ReleaseEvent, *, changes: ReleaseChanges | None) -> bytes:
+    """What is said of an event; `changes` lead from the catalog release before to the one from then on."""
+    taken = event.taken
+    return encode(
+        ReleaseEventDocument(
+            type=event.kind,
+            timestamp=taken.at,
+            data=ReleaseEventData(
+                catalog_release=taken.release,
+                edition=taken.edition,
+                released_on=taken.released_on,
+                before=event.before,
+                active=event.active,
+                changes=None if changes is None else counts_documents(changes),
+            ),
+        )
+    )
+
+
+def write_test_event(hook_id: str, *, at: datetime) -> bytes:
+    """What is said where a hook is only tried."""
+    return encode(TestEventDocument(type=TEST_KIND, timestamp=at, data=TestEventData(hook=hook_id)))

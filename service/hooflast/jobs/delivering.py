@@ -1,0 +1,150 @@
+"""Delivering: deliveries that are due, each claimed, attempted and settled, by as many processes as there are.
+
+A delivery is claimed for longer than an attempt can take. If its process ends in between, it is due again when the
+claim ends: at least once, with the same id each time, and as a rule only once.
+"""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from http import HTTPStatus
+from typing import Final
+
+import structlog
+
+from hooflast.errors import HooflastError
+from hooflast.jobs.retrying import Chance, next_attempt
+from hooflast.jobs.sending import Attempt, Sender
+from hooflast.jobs.signing import signed_headers
+from hooflast.jobs.telling import tell_hooks
+from hooflast.store import Store, TenantId
+from hooflast.store.hook_values import Claim, DeliveryId, DeliveryStatus, Settlement, WhyDisabled
+
+LEASE: Final = timedelta(seconds=60)
+MOST_AT_ONCE: Final = 16
+KEPT_FOR: Final = timedelta(days=90)
+"""How long a settled delivery can be looked up."""
+
+log = structlog.stdlib.get_logger("hooflast.hooks")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Postman:
+    """What a tenant's deliveries are made with."""
+
+    store: Store
+    tenant: TenantId
+    sender: Sender
+    clock: Callable[[], datetime]
+    chance: Chance
+
+    async def claim(self, *, limit: int, only: DeliveryId | None = None) -> tuple[Claim, ...]:
+        """What is due, for this process alone for a while. Raises StoreError."""
+        deliveries, now = self.store.hook_deliveries, self.clock()
+        if not await deliveries.has_due(tenant=self.tenant, now=now):
+            return ()
+        return await deliveries.claim(tenant=self.tenant, now=now, lease=LEASE, limit=limit, only=only)
+
+    async def attempt(self, claim: Claim) -> Settlement:
+        """One attempt, and what it comes to. Raises StoreError."""
+        event, now = claim.delivery.event, self.clock()
+        headers = signed_headers(event.body, message_id=event.id, at=now, secrets=claim.hook.secrets(now=now))
+        attempt = await self.sender.send(event.body, url=claim.hook.url, headers=headers, now=now)
+        settlement = await self._settlement(claim, attempt)
+        await self.store.hook_deliveries.settle(claim, settlement, now=self.clock())
+        log.info(
+            "hook attempt",
+            hook=claim.hook.id,
+            message=event.id,
+            kind=event.type,
+            attempt=claim.delivery.attempts,
+            status=attempt.status,
+            failure=attempt.failure,
+            delivery=settlement.status,
+            disabled=settlement.disable,
+        )
+        return settlement
+
+    async def _settlement(self, claim: Claim, attempt: Attempt) -> Settlement:
+        now = self.clock()
+        status, disable, next_at = DeliveryStatus.DELIVERED, None, now
+        if attempt.status == HTTPStatus.GONE:
+            status, disable = DeliveryStatus.GIVEN_UP, WhyDisabled.GONE
+        elif attempt.failure is not None:
+            again = next_attempt(claim.delivery.attempts, now=now, chance=self.chance, retry_after=attempt.retry_after)
+            status, next_at = DeliveryStatus.PENDING, again or now
+            if again is None:
+                status = DeliveryStatus.GIVEN_UP
+                disable = None if await self._still_takes(claim) else WhyDisabled.FAILING
+        return Settlement(
+            status=status, next_at=next_at, last_status=attempt.status, last_failure=attempt.failure, disable=disable
+        )
+
+    async def _still_takes(self, claim: Claim) -> bool:
+        """Whether the hook took another delivery while this one was tried in vain."""
+        return await self.store.hook_deliveries.has_arrived_since(claim.delivery.created_at, hook=claim.hook)
+
+
+class Round:
+    """Deliveries under way in this process: as many at once as MOST_AT_ONCE, so that a slow one holds up no other."""
+
+    def __init__(self, postman: Postman) -> None:
+        self._postman = postman
+        self._under_way: set[asyncio.Task[None]] = set()
+
+    async def look(self) -> int:
+        """Put down what happened, and begin what is due; how much was begun. Raises StoreError."""
+        postman = self._postman
+        await tell_hooks(postman.store, tenant=postman.tenant, now=postman.clock())
+        free = MOST_AT_ONCE - len(self._under_way)
+        claims = await postman.claim(limit=free) if free else ()
+        for claim in claims:
+            task = asyncio.create_task(self._bring(claim))
+            self._under_way.add(task)
+            task.add_done_callback(self._under_way.discard)
+        return len(claims)
+
+    async def finished(self) -> None:
+        """Wait for what is under way."""
+        await asyncio.gather(*self._under_way)
+
+    async def stop(self) -> None:
+        """Break off what is under way: it is due again when its claim ends."""
+        for task in self._under_way:
+            task.cancel()
+        await asyncio.gather(*self._under_way, return_exceptions=True)
+
+    async def _bring(self, claim: Claim) -> None:
+        try:
+            await self._postman.attempt(claim)
+        except HooflastError as error:
+            log.warning("hook delivery not settled", delivery=claim.delivery.id, reason=str(error))
+
+
+@asynccontextmanager
+async def delivering(postman: Postman, *, every_seconds: float) -> AsyncIterator[None]:
+    """Deliver in the background, looking every so many seconds what is due, until the block ends."""
+    going = Round(postman)
+    rounds = asyncio.create_task(_go_round(going, postman, every_seconds=every_seconds))
+    try:
+        yield
+    finally:
+        rounds.cancel()
+        await asyncio.gather(rounds, return_exceptions=True)
+        await going.stop()
+
+
+async def _go_round(going: Round, postman: Postman, *, every_seconds: float) -> None:
+    deliveries = postman.store.hook_deliveries
+    forgotten_at = None
+    while True:
+        try:
+            await going.look()
+            if forgotten_at is None or postman.clock() - forgotten_at > timedelta(days=1):
+                forgotten_at = postman.clock()
+                await deliveries.forget(tenant=postman.tenant, settled_before=forgotten_at - KEPT_FOR)
+        except HooflastError as error:
+            log.warning("hooks not told", reason=str(error))
+        await asyncio.sleep(every_seconds)
