@@ -36,6 +36,13 @@ class PluginUse(StrEnum):
     LEAVE = "leave"
 
 
+class Access(StrEnum):
+    """Whether everybody who reaches the service is answered, or only who shows a key."""
+
+    OPEN = "open"
+    KEYS = "keys"
+
+
 class LogLevel(StrEnum):
     """The least severe event that is written."""
 
@@ -143,6 +150,7 @@ _DATABASE_URL: Final = Reader(
 _PUBLIC_URL: Final = Reader(read=_read_public_url, accepted="http://HOST/PATH | https://HOST/PATH")
 _FILE: Final = Reader(read=_read_file, accepted="FILE")
 _HOST: Final = _written_as(r"[0-9A-Za-z.:_-]{1,253}", accepted="ADDRESS")
+_ADDRESSES: Final = _written_as(r"[0-9A-Fa-f.:/]+(?:,[0-9A-Fa-f.:/]+)*", accepted="ADDRESS[,ADDRESS...]")
 _TENANT: Final = _written_as(r"[a-z0-9][a-z0-9-]{0,62}", accepted="a-z 0-9 -")
 _LANGUAGE: Final = _one_of(languages())
 
@@ -160,7 +168,11 @@ class Settings:
     public_url: Annotated[
         str, _PUBLIC_URL, "Where clients reach the service, put before every link; left out, links are relative."
     ] = ""
-    tenant: Annotated[str, _TENANT, "Whom stored matches belong to."] = "local"
+    access: Annotated[
+        Access, _word_of(Access), "Whether everybody who reaches the service is answered, or only who shows a key."
+    ] = Access.OPEN
+    tenant: Annotated[str, _TENANT, "The client on whose behalf requests without a key are answered."] = "local"
+    forwarded_by: Annotated[str, _ADDRESSES, "The proxies whose `X-Forwarded-For` is believed; left out, none is."] = ""
     language: Annotated[str, _LANGUAGE, "The language of an answer when the request asks for none."] = "en"
     memo_bytes: Annotated[
         int, _whole(0, 999_999_999), "How many bytes of answers are remembered for the same question; 0 remembers none."
@@ -179,6 +191,11 @@ class Settings:
     plugins_file: Annotated[
         str, _FILE, "A YAML or JSON file that says how each catalog plugin is used; left out, each as it is."
     ] = ""
+    hooks_private_addresses: Annotated[
+        PrivateAddresses,
+        _word_of(PrivateAddresses),
+        "Whether hooks may lead to addresses of this machine and of private networks.",
+    ] = PrivateAddresses.REFUSE
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     max_header_bytes: Annotated[
         int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."
@@ -191,11 +208,6 @@ class Settings:
     log_format: Annotated[LogFormat, _word_of(LogFormat), "How log lines are written."] = LogFormat.CONSOLE
     log_level: Annotated[LogLevel, _word_of(LogLevel), "The least severe event that is written."] = LogLevel.INFO
 
-    hooks_private_addresses: Annotated[
-        PrivateAddresses,
-        _word_of(PrivateAddresses),
-        "Whether hooks may lead to addresses of this machine and of private networks.",
-    ] = PrivateAddresses.REFUSE
     def __repr__(self) -> str:
         shown = {each.name: getattr(self, each.name) for each in fields(self)} | {
             "database_url": masked(self.database_url)

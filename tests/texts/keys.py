@@ -10,12 +10,14 @@ from functools import cache
 from pathlib import Path
 
 import hooflast
+from hooflast.access.key import KeyKind, KeyMode, KeyState
 from hooflast.api.problems import KINDS
 from hooflast.catalog.availability import PresentStatus
 from hooflast.catalog.comparing import Edge, RecordKind
 from hooflast.catalog.doubt_codes import DoubtCode
 from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
 from hooflast.catalog.plugin import Fate
+from hooflast.catalog.validation import Grade
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
 from hooflast.fit import boot, findings, hoof, pad
@@ -34,6 +36,7 @@ from hooflast.matching.needs import Feature
 from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
+from hooflast.store.audit import Deed
 from hooflast.units import Unit
 
 SERVICE = Path(hooflast.__file__).parent
@@ -49,15 +52,20 @@ LABELS: dict[str, type[StrEnum]] = {
     "circumstance": Circumstance,
     "closure": boot.Closure,
     "course": boot.Course,
+    "deed": Deed,
     "doubt": DoubtCode,
     "edge": Edge,
     "effect": Effect,
     "fate": Fate,
     "feature": Feature,
     "finding": findings.Finding,
+    "grade": Grade,
     "how_far": HowFar,
     "left_out": LeftOutBecause,
     "likelihood": Likelihood,
+    "key_kind": KeyKind,
+    "key_mode": KeyMode,
+    "key_state": KeyState,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,

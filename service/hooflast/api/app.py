@@ -2,14 +2,20 @@
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from time import monotonic
 
 import structlog
 from litestar import Litestar, Response
+from litestar.datastructures import State
 from litestar.di import Provide
 
+from hooflast.access.meter import Meter
 from hooflast.api import problems
+from hooflast.api.admission import ADMISSION, Admission
+from hooflast.api.caller import REQUEST_ID, Caller
 from hooflast.api.catalog_watch import keeping_up
-from hooflast.api.conversation import REQUEST_ID, Conversation
+from hooflast.api.conversation import Conversation
+from hooflast.api.known_keys import KnownKeys
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
 from hooflast.api.routes import ROUTES, methods_by_path
@@ -41,8 +47,19 @@ def create_app(
     """
     document = openapi_document(server=settings.public_url or "/")
     catalog = LiveCatalog(store.releases, most_bytes=settings.pinned_bytes)
+    everybody = Caller(tenant=TenantId(settings.tenant))
+    keys = KnownKeys(store, timer=monotonic)
+    admission = Admission(
+        access=settings.access,
+        everybody=everybody,
+        keys=keys,
+        meter=Meter(store.request_counts.take),
+        catalog=catalog,
+        clock=clock,
+    )
     service = Service(
         settings=settings,
+        caller=everybody,
         catalog=catalog,
         store=store,
         clock=clock,
@@ -60,15 +77,25 @@ def create_app(
 
     app = Litestar(
         ROUTES,
-        dependencies={"service": Provide(lambda: service, sync_to_thread=False)},
+        dependencies={"service": Provide(_for_whoever_asks(service), sync_to_thread=False)},
         exception_handlers={Exception: _teller(service)},
         lifespan=[open_store, *lifespan],
         logging_config=None,
         openapi_config=None,
         request_max_body_size=settings.max_body_bytes,
+        state=State({ADMISSION: admission}),
     )
-    app.asgi_handler = Conversation(app.asgi_handler, running=service.running, methods=methods_by_path())
+    app.asgi_handler = Conversation(
+        app.asgi_handler, running=service.running, methods=methods_by_path(), is_origin_known=keys.is_origin_known
+    )
     return app
+
+
+def _for_whoever_asks(service: Service) -> Callable[[HttpRequest], Service]:
+    def provide(request: HttpRequest) -> Service:
+        return service.on_behalf_of(request)
+
+    return provide
 
 
 def _teller(service: Service) -> problems.Teller:

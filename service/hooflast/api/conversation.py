@@ -1,7 +1,7 @@
 """Conversation: what every request gets, whatever answers it: an id, an access line, and the manners of HTTP."""
 
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Awaitable, Callable, Iterable, Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -11,11 +11,12 @@ from litestar.enums import ScopeType
 from litestar.types import ASGIApp, HTTPResponseStartEvent, Message, Receive, Scope, Send
 from structlog.contextvars import bound_contextvars
 
+from hooflast.api.caller import REQUEST_ID, RESPONSE_HEADERS
+from hooflast.api.cors import may_send, preflight_of
 from hooflast.api.problems import MEDIA_TYPE
 from hooflast.api.running import Running
 from hooflast.store import new_id
 
-REQUEST_ID: Final = "request_id"
 _ALWAYS: Final = ((b"x-content-type-options", b"nosniff"), (b"referrer-policy", b"no-referrer"))
 
 log = structlog.stdlib.get_logger("hooflast.api")
@@ -27,9 +28,17 @@ class Conversation:
     A GET route also answers HEAD: the same headers, no body (RFC 9110, section 9.3.2); `Allow` says so.
     """
 
-    def __init__(self, app: ASGIApp, *, running: Running, methods: Mapping[str, Iterable[str]]) -> None:
-        """`methods` are those of each route, by its path."""
+    def __init__(
+        self,
+        app: ASGIApp,
+        *,
+        running: Running,
+        methods: Mapping[str, Iterable[str]],
+        is_origin_known: Callable[[str], Awaitable[bool]],
+    ) -> None:
+        """`methods` are those of each route, by its path; `is_origin_known` says whether pages of it may ask."""
         self.app = app
+        self.is_origin_known = is_origin_known
         self.running = running
         self.allowed = {path: with_head(", ".join((*taken, "OPTIONS")).encode()) for path, taken in methods.items()}
 
@@ -47,6 +56,9 @@ class Conversation:
         started = time.perf_counter()
         with bound_contextvars(request_id=request_id), self.running.one():
             try:
+                asking = preflight_of(scope)
+                if asking is not None and await self.is_origin_known(asking):
+                    reply.asking = asking
                 await self.app(inner, receive, reply.send)
             except Exception as error:
                 log.error("unexpected error", exc_info=error)
@@ -73,6 +85,7 @@ class _Reply:
         self._allowed = allowed
         self._request_id: str = scope["state"][REQUEST_ID]
         self.status = 0
+        self.asking: str | None = None
 
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -94,7 +107,10 @@ class _Reply:
 
     def _dressed(self, message: HTTPResponseStartEvent) -> HTTPResponseStartEvent:
         headers = [(name, self._allow(value) if name == b"allow" else value) for name, value in message["headers"]]
-        return {**message, "headers": [*headers, (b"x-request-id", self._request_id.encode()), *_ALWAYS]}
+        added = self._scope["state"].get(RESPONSE_HEADERS, [])
+        if self.asking is not None and self.status < 400:
+            added = may_send(self.asking, methods=self._allow(b""))
+        return {**message, "headers": [*headers, (b"x-request-id", self._request_id.encode()), *_ALWAYS, *added]}
 
     def _allow(self, written: bytes) -> bytes:
         """All methods of the route where one was found: Litestar's answer to OPTIONS may miss some of them."""

@@ -58,6 +58,7 @@ def openapi_document(*, server: str = "/") -> Json:
             "responses": {_refusal_name(status): _refusal(status) for status in _refusals(declared)},
             "parameters": _REQUEST_HEADERS,
             "headers": _HEADERS,
+            "securitySchemes": {"key": _KEY},
         },
     }
 
@@ -79,6 +80,8 @@ def _operation(operation: Operation) -> Json:
         ],
         "responses": {str(operation.status): _answer(operation), **_others(operation)},
     }
+    if operation.takes_scope is not None:
+        described["security"] = [{"key": [operation.takes_scope]}, {}]
     if operation.description:
         described["description"] = operation.description
     if operation.takes:
@@ -127,6 +130,8 @@ def _request_headers(operation: Operation) -> Iterable[str]:
 
 def _answer(operation: Operation) -> Json:
     names = ["X-Request-ID"]
+    if operation.takes_scope is not None:
+        names += ["RateLimit-Policy", "RateLimit"]
     if operation.revalidates:
         names += ["ETag", "Cache-Control"]
     if operation.speaks:
@@ -180,6 +185,8 @@ def _refusals(declared: Iterable[Operation]) -> list[int]:
     statuses = {400, 406, 500}
     for operation in declared:
         statuses.update(operation.problems)
+        if operation.takes_scope is not None:
+            statuses.update((401, 403, 429, 503))
         if operation.takes:
             statuses.update((408, 413, 415, 422))
     return sorted(statuses)
@@ -218,6 +225,14 @@ def _header_references(names: Iterable[str]) -> Json:
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
 
 
+_KEY: Final[Json] = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": (
+        "A key made with `hooflast keys create`. Where the service is open to everybody (`HOOFLAST_ACCESS`), a request "
+        "without a key is answered, too."
+    ),
+}
 _REQUEST_HEADERS: Final[Json] = {
     "IfNoneMatch": {
         "name": "If-None-Match",
@@ -258,6 +273,14 @@ _HEADERS: Final[Json] = {
         "description": "Where the same answer can be read again.",
         "required": True,
         "schema": {"type": "string", "format": "uri-reference"},
+    },
+    "RateLimit-Policy": {
+        "description": "The limits that the key's requests count against: `q` requests in each `w` seconds.",
+        "schema": {"type": "string", "examples": ['"minute";q=600;w=60, "day";q=200000;w=86400']},
+    },
+    "RateLimit": {
+        "description": "How the limits stand: `r` requests are left, and in `t` seconds they begin anew.",
+        "schema": {"type": "string", "examples": ['"minute";r=570;t=42, "day";r=190000;t=3600']},
     },
     "Link": {
         "description": 'The next page as `rel="next"` (RFC 8288); left out on the last one.',

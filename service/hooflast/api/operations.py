@@ -8,6 +8,8 @@ import msgspec
 from litestar.handlers import HTTPRouteHandler
 from pydantic import BaseModel
 
+from hooflast.access.key import Scope
+from hooflast.api.admission import takes
 from hooflast.api.negotiation import FORM, HTML, JSON, SVG, gives_html, gives_json, gives_svg, takes_form, takes_json
 from hooflast.api.parameters import Parameter
 
@@ -39,8 +41,9 @@ class Link:
 class Operation:
     """What one route does, takes and gives.
 
-    `problems` are the statuses it may refuse with besides the usual ones. `body_times` is how many times the body that
-    the settings allow it reads.
+    `scope` is what a key must have for it; without one, reading takes `read`, erasing `erase` and all else `match`.
+    What `is_public` takes no key. `problems` are the statuses it may refuse with besides the usual ones. `body_times`
+    is how many times the body that the settings allow it reads.
     """
 
     id: str
@@ -61,6 +64,15 @@ class Operation:
     speaks: bool = False
     links: tuple[Link, ...] = ()
     example: object = None
+    scope: Scope | None = None
+    is_public: bool = False
+
+    @property
+    def takes_scope(self) -> Scope | None:
+        """What a key must have for it; None for what takes no key."""
+        if self.is_public:
+            return None
+        return self.scope or {"GET": Scope.READ, "DELETE": Scope.ERASE}.get(self.method, Scope.MATCH)
 
     @property
     def media_type(self) -> str:
@@ -75,7 +87,8 @@ class Operation:
 
 def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
     """Makes a route of the function below it."""
-    guards = [{HTML: gives_html, SVG: gives_svg}.get(operation.media_type, gives_json)]
+    guards: list[Any] = [] if operation.takes_scope is None else [takes(operation.takes_scope)]
+    guards.append({HTML: gives_html, SVG: gives_svg}.get(operation.media_type, gives_json))
     if operation.takes:
         guards.append(takes_form if operation.takes == "html form" else takes_json)
     return HTTPRouteHandler(

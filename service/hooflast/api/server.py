@@ -35,7 +35,7 @@ from hooflast.exchange.plugin_file import configured_plugins
 from hooflast.jobs.delivering import Postman, delivering
 from hooflast.jobs.sending import Sender
 from hooflast.matching.publishing import publish_new, write_reports
-from hooflast.settings import PluginUse, Settings, read_settings
+from hooflast.settings import Access, PluginUse, Settings, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
@@ -80,6 +80,8 @@ async def prepare(settings: Settings) -> None:
             await _take_up_plugins(store, configured=configured_plugins(settings.plugins_file), now=now)
         if (await store.releases.active()).release is None:
             raise CatalogUnavailable(reason="no catalog plugin offers one, and none was published")
+    if settings.access is Access.OPEN and not _is_own_machine(settings.host):
+        log.warning("everybody who reaches this address is answered", host=settings.host, setting="HOOFLAST_ACCESS")
     if role is not None and not role.is_plain:
         log.warning("database role passes by row-level security", role=role.name)
 
@@ -107,9 +109,9 @@ def app_of(settings: Settings) -> Litestar:
     configure_logs(form=settings.log_format, level=settings.log_level)
     threadpool_limits(1)
     running = Running()
+    store = open_store(settings.database_url)
     return create_app(
         settings,
-    store = open_store(settings.database_url)
         store=store,
         clock=_now,
         running=running,
@@ -126,8 +128,6 @@ def app_from_environment() -> Litestar:
 
 
 @asynccontextmanager
-async def _finish_before_stopping(_: Litestar, *, running: Running, seconds: float) -> AsyncIterator[None]:
-@asynccontextmanager
 async def _deliver_to_hooks(_: Litestar, *, settings: Settings, store: Store) -> AsyncIterator[None]:
     """Hooks are told, by each worker as much as it gets to."""
     async with Sender(private=settings.hooks_private_addresses) as sender:
@@ -138,6 +138,8 @@ async def _deliver_to_hooks(_: Litestar, *, settings: Settings, store: Store) ->
             yield
 
 
+@asynccontextmanager
+async def _finish_before_stopping(_: Litestar, *, running: Running, seconds: float) -> AsyncIterator[None]:
     """Puts itself before the server's own signal handlers, and hands a signal on when no request is running."""
     loop = asyncio.get_running_loop()
     before = {each: signal.getsignal(each) for each in STOPPING_SIGNALS}
@@ -187,10 +189,18 @@ def _config(settings: Settings) -> BoundedConfig:
         log_config=None,
         access_log=False,
         server_header=False,
-        proxy_headers=False,
+        proxy_headers=bool(settings.forwarded_by),
+        forwarded_allow_ips=settings.forwarded_by or None,
         timeout_keep_alive=settings.keep_alive_seconds,
         timeout_graceful_shutdown=CLOSING_SECONDS,
     )
+
+
+def _is_own_machine(host: str) -> bool:
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
 
 
 def listen(settings: Settings) -> socket.socket:

@@ -24,6 +24,9 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
     {
         "tenants": "SELECT, INSERT",
         "match_receipts": "SELECT, INSERT, DELETE",
+        "client_keys": "SELECT, INSERT, UPDATE (digest, digest_before, before_until, revoked_at)",
+        "request_counts": "SELECT, INSERT, UPDATE (taken), DELETE",
+        "audit_entries": "SELECT, INSERT",
         "signing_keys": "SELECT, INSERT, UPDATE (retired_at)",
         "catalog_releases": "SELECT, INSERT, UPDATE (status, digest, written_bytes)",
         "catalog_release_contents": "SELECT, INSERT, DELETE",

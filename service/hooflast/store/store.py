@@ -8,13 +8,16 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from hooflast.store import migrations
 from hooflast.store.answers import answers_of
+from hooflast.store.audit import AuditLog
+from hooflast.store.client_keys import ClientKeys
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
-from hooflast.store.plugin_fetches import PluginFetches
-from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.hook_deliveries import HookDeliveries
 from hooflast.store.hooks import Hooks
+from hooflast.store.plugin_fetches import PluginFetches
+from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
+from hooflast.store.request_counts import RequestCounts
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
 from hooflast.store.signing_keys import SigningKeys
@@ -32,18 +35,21 @@ class Store:
         self._engine = engine
         sessions = Sessions(engine)
         self.tenants = Tenants(sessions)
+        self.client_keys = ClientKeys(sessions)
+        self.request_counts = RequestCounts(sessions)
+        self.audit = AuditLog(sessions)
         self.signing_keys = SigningKeys(sessions)
         self.releases = Releases(sessions)
         self.plugin_reports = PluginReports(sessions)
         self.plugin_fetches = PluginFetches(sessions)
+        self.hooks = Hooks(sessions)
+        self.hook_deliveries = HookDeliveries(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:
         """Begin to keep answers."""
         await self.answers.start()
 
-        self.hooks = Hooks(sessions)
-        self.hook_deliveries = HookDeliveries(sessions)
     async def stop(self) -> None:
         """Finish what is being kept, take nothing more, and close every connection."""
         await self.answers.stop()

@@ -24,6 +24,7 @@ ORDER: Final = ("start", "concepts")
 READ_DOCS: Final = Operation(
     id="read_docs",
     method="GET",
+    is_public=True,
     path="/docs/{page}",
     tag="Pages",
     summary="A page of the documentation",

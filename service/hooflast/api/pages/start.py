@@ -26,6 +26,7 @@ from hooflast.texts import Texts
 READ_START: Final = Operation(
     id="read_start",
     method="GET",
+    is_public=True,
     path="/",
     tag="Pages",
     summary="The start page",
@@ -39,6 +40,7 @@ READ_START: Final = Operation(
 READ_FORM: Final = Operation(
     id="read_form",
     method="GET",
+    is_public=True,
     path="/match",
     tag="Pages",
     summary="The form by itself",

@@ -17,6 +17,7 @@ from hooflast.matching.troubleshooting import GUIDES
 READ_TROUBLES: Final = Operation(
     id="read_troubles",
     method="GET",
+    is_public=True,
     path="/troubleshooting",
     tag="Pages",
     summary="Troubleshooting as a page",

@@ -17,6 +17,7 @@ from hooflast.store import StoreError
 READ_LIVE: Final = Operation(
     id="read_live",
     method="GET",
+    is_public=True,
     path="/health/live",
     tag="Operation",
     summary="Whether the process lives",
@@ -26,6 +27,7 @@ READ_LIVE: Final = Operation(
 READ_READY: Final = Operation(
     id="read_ready",
     method="GET",
+    is_public=True,
     path="/health/ready",
     tag="Operation",
     summary="Whether requests can be answered",

@@ -1,15 +1,18 @@
 """Tables: one class per file, known to the store alone; `METADATA` holds them all."""
 
 from hooflast.store.tables.active_catalog_release import ActiveCatalogRelease
+from hooflast.store.tables.audit_entry import AuditEntry
 from hooflast.store.tables.base import Base
 from hooflast.store.tables.catalog_release import CatalogRelease
 from hooflast.store.tables.catalog_release_content import CatalogReleaseContent
 from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
+from hooflast.store.tables.client_key import ClientKey
 from hooflast.store.tables.hook import Hook
 from hooflast.store.tables.hook_delivery import HookDelivery
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
+from hooflast.store.tables.request_count import RequestCount
 from hooflast.store.tables.signing_key import SigningKey
 from hooflast.store.tables.tenant import Tenant
 
@@ -18,14 +21,17 @@ METADATA = Base.metadata
 __all__ = [
     "METADATA",
     "ActiveCatalogRelease",
+    "AuditEntry",
     "CatalogRelease",
     "CatalogReleaseContent",
     "CatalogReleaseStep",
+    "ClientKey",
     "Hook",
     "HookDelivery",
     "MatchReceipt",
     "PluginFetch",
     "PluginReport",
+    "RequestCount",
     "SigningKey",
     "Tenant",
 ]
