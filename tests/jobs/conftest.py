@@ -47,4 +47,4 @@ async def sender(anyio_backend: str) -> AsyncIterator[Sender]:
 
 @pytest.fixture
 def postman(store: Store, sender: Sender, clock: HandClock) -> Postman:
-    return Postman(store=store, tenant=SHOP, sender=sender, clock=clock, chance=lambda: 0.0)
+    return Postman(store=store, sender=sender, clock=clock, chance=lambda: 0.0)

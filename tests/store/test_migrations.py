@@ -44,6 +44,7 @@ ROWS: dict[str, dict[str, Any]] = {
         "note": "", "report": None,
     },
     "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
+    "hook_tenants": {"tenant": SHOP},
     "hooks": {
         "tenant_id": SHOP, "id": "h1", "url": "https://harrowmere.example/", "events": "catalog_release.published",
         "secret": b"oats", "former_secret": None, "former_until": None, "told_to": 1, "created_at": NOW,

@@ -131,9 +131,7 @@ def app_from_environment() -> Litestar:
 async def _deliver_to_hooks(_: Litestar, *, settings: Settings, store: Store) -> AsyncIterator[None]:
     """Hooks are told, by each worker as much as it gets to."""
     async with Sender(private=settings.hooks_private_addresses) as sender:
-        postman = Postman(
-            store=store, tenant=TenantId(settings.tenant), sender=sender, clock=_now, chance=SystemRandom().random
-        )
+        postman = Postman(store=store, sender=sender, clock=_now, chance=SystemRandom().random)
         async with delivering(postman, every_seconds=settings.catalog_seconds):
             yield
 

@@ -5,6 +5,7 @@ claim ends: at least once, with the same id each time, and as a rule only once.
 """
 
 import asyncio
+import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -26,26 +27,26 @@ LEASE: Final = timedelta(seconds=60)
 MOST_AT_ONCE: Final = 16
 KEPT_FOR: Final = timedelta(days=90)
 """How long a settled delivery can be looked up."""
+_TIDY_SECONDS: Final = 86_400.0
 
 log = structlog.stdlib.get_logger("hooflast.hooks")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Postman:
-    """What a tenant's deliveries are made with."""
+    """What deliveries are made with."""
 
     store: Store
-    tenant: TenantId
     sender: Sender
     clock: Callable[[], datetime]
     chance: Chance
 
-    async def claim(self, *, limit: int, only: DeliveryId | None = None) -> tuple[Claim, ...]:
-        """What is due, for this process alone for a while. Raises StoreError."""
+    async def claim(self, tenant: TenantId, *, limit: int, only: DeliveryId | None = None) -> tuple[Claim, ...]:
+        """What is due to a tenant's hooks, for this process alone for a while. Raises StoreError."""
         deliveries, now = self.store.hook_deliveries, self.clock()
-        if not await deliveries.has_due(tenant=self.tenant, now=now):
+        if not limit or not await deliveries.has_due(tenant=tenant, now=now):
             return ()
-        return await deliveries.claim(tenant=self.tenant, now=now, lease=LEASE, limit=limit, only=only)
+        return await deliveries.claim(tenant=tenant, now=now, lease=LEASE, limit=limit, only=only)
 
     async def attempt(self, claim: Claim) -> Settlement:
         """One attempt, and what it comes to. Raises StoreError."""
@@ -96,15 +97,25 @@ class Round:
 
     async def look(self) -> int:
         """Put down what happened, and begin what is due; how much was begun. Raises StoreError."""
-        postman = self._postman
-        await tell_hooks(postman.store, tenant=postman.tenant, now=postman.clock())
-        free = MOST_AT_ONCE - len(self._under_way)
-        claims = await postman.claim(limit=free) if free else ()
+        begun = 0
+        for tenant in await self._postman.store.hooks.tenants():
+            begun += await self._look(tenant)
+        return begun
+
+    async def _look(self, tenant: TenantId) -> int:
+        await tell_hooks(self._postman.store, tenant=tenant, now=self._postman.clock())
+        claims = await self._postman.claim(tenant, limit=MOST_AT_ONCE - len(self._under_way))
         for claim in claims:
             task = asyncio.create_task(self._bring(claim))
             self._under_way.add(task)
             task.add_done_callback(self._under_way.discard)
         return len(claims)
+
+    async def forget(self) -> None:
+        """Erase what was settled long ago. Raises StoreError."""
+        store, before = self._postman.store, self._postman.clock() - KEPT_FOR
+        for tenant in await store.hooks.tenants():
+            await store.hook_deliveries.forget(tenant=tenant, settled_before=before)
 
     async def finished(self) -> None:
         """Wait for what is under way."""
@@ -127,7 +138,7 @@ class Round:
 async def delivering(postman: Postman, *, every_seconds: float) -> AsyncIterator[None]:
     """Deliver in the background, looking every so many seconds what is due, until the block ends."""
     going = Round(postman)
-    rounds = asyncio.create_task(_go_round(going, postman, every_seconds=every_seconds))
+    rounds = asyncio.create_task(_go_round(going, every_seconds=every_seconds))
     try:
         yield
     finally:
@@ -136,15 +147,14 @@ async def delivering(postman: Postman, *, every_seconds: float) -> AsyncIterator
         await going.stop()
 
 
-async def _go_round(going: Round, postman: Postman, *, every_seconds: float) -> None:
-    deliveries = postman.store.hook_deliveries
-    forgotten_at = None
+async def _go_round(going: Round, *, every_seconds: float) -> None:
+    tidied_at: float | None = None
     while True:
         try:
             await going.look()
-            if forgotten_at is None or postman.clock() - forgotten_at > timedelta(days=1):
-                forgotten_at = postman.clock()
-                await deliveries.forget(tenant=postman.tenant, settled_before=forgotten_at - KEPT_FOR)
+            if tidied_at is None or time.monotonic() - tidied_at > _TIDY_SECONDS:
+                tidied_at = time.monotonic()
+                await going.forget()
         except HooflastError as error:
             log.warning("hooks not told", reason=str(error))
         await asyncio.sleep(every_seconds)

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Final
 
 from sqlalchemy import Update, delete, func, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.errors import NotFound
@@ -44,7 +45,14 @@ class Hooks:
                 "created_at": hook.created_at,
             }
             await session.execute(insert(_TABLE).values(row))
+            made = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
+            await session.execute(made(tables.HookTenant).values(tenant=hook.tenant).on_conflict_do_nothing())
             return await found(session, hook.id, tenant=hook.tenant)
+
+    async def tenants(self) -> tuple[TenantId, ...]:
+        """Everybody who has, or had, a hook."""
+        async with self._sessions.reading() as session:
+            return tuple(map(TenantId, await session.scalars(select(tables.HookTenant.tenant))))
 
     async def all(self, *, tenant: TenantId) -> tuple[Hook, ...]:
         """Every hook of `tenant`, oldest first."""

@@ -37,6 +37,7 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "hooks": (
             "SELECT, INSERT, DELETE, UPDATE (secret, former_secret, former_until, told_to, disabled_at, disabled_why)"
         ),
+        "hook_tenants": "SELECT, INSERT",
         "hook_deliveries": (
             "SELECT, INSERT, DELETE, UPDATE (status, attempts, next_at, settled_at, last_status, last_failure)"
         ),

@@ -9,6 +9,7 @@ from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
 from hooflast.store.tables.client_key import ClientKey
 from hooflast.store.tables.hook import Hook
 from hooflast.store.tables.hook_delivery import HookDelivery
+from hooflast.store.tables.hook_tenant import HookTenant
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
@@ -28,6 +29,7 @@ __all__ = [
     "ClientKey",
     "Hook",
     "HookDelivery",
+    "HookTenant",
     "MatchReceipt",
     "PluginFetch",
     "PluginReport",

@@ -11,6 +11,12 @@ def upgrade() -> None:
     """Make the tables and put them behind row-level security."""
     bytewise = sa.Text().with_variant(sa.Text(collation="C"), "postgresql")
     op.create_table(
+        "hook_tenants",
+        sa.Column("tenant", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("tenant", name="pk_hook_tenants"),
+        sa.ForeignKeyConstraint(["tenant"], ["tenants.id"], name="fk_hook_tenants_tenant_tenants"),
+    )
+    op.create_table(
         "hooks",
         sa.Column("tenant_id", sa.Text(), nullable=False),
         sa.Column("id", bytewise, nullable=False),
@@ -67,3 +73,4 @@ def downgrade() -> None:
     """Drop the tables; nobody is told of anything any more."""
     op.drop_table("hook_deliveries")
     op.drop_table("hooks")
+    op.drop_table("hook_tenants")
