@@ -72,7 +72,7 @@ def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
-        env=_environment(),
+        env=child_environment(),
         start_new_session=True,
     )
     stdin, stdout, stderr = (cast("IO[bytes]", pipe) for pipe in (process.stdin, process.stdout, process.stderr))
@@ -105,8 +105,8 @@ def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
     return written or b"", ended_by, _said(printed[0])
 
 
-def _environment() -> dict[str, str]:
-    """This process's environment without the service's own settings, which hold its secrets."""
+def child_environment() -> dict[str, str]:
+    """This process's environment for one that it starts: without the service's own settings, which hold its secrets."""
     kept = {name: value for name, value in os.environ.items() if not name.startswith(OWN_SETTINGS)}
     return {**kept, "PYTHONPATH": os.pathsep.join(path for path in sys.path if path)}
 

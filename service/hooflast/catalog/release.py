@@ -6,6 +6,7 @@ is left out of the canonical form, so that a field added later leaves older ids 
 """
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -14,11 +15,14 @@ import msgspec
 
 from hooflast.catalog.canonical import canonical
 from hooflast.catalog.reading import Records
-from hooflast.catalog.values import CatalogRelease, ReleaseId
+from hooflast.catalog.values import BootId, BootModel, CatalogRelease, ReleaseId
 from hooflast.errors import Fault, InputRefused
 
 _PROVENANCE: Final = frozenset({"provenance"})
 _ID: Final = frozenset({"id"})
+
+SLICE: Final = 50
+"""So many boot models are read in about a millisecond."""
 
 
 def compose_release(records: Records, *, released_on: date, note: str) -> CatalogRelease:
@@ -57,3 +61,15 @@ def read_release(written: bytes) -> CatalogRelease:
         fault = Fault(path=("id",), code="catalog-release-id", received=release.id, facts={"own": own})
         raise InputRefused(faults=(fault,))
     return release
+
+
+def read_again(written: bytes, *, between: Callable[[], None]) -> CatalogRelease:
+    """What `read_release` has read before, elsewhere: slice by slice, with a call of `between` after each."""
+    members = msgspec.json.decode(written, type=dict[str, msgspec.Raw])
+    boots_written = msgspec.json.decode(members.pop("boots", b"{}"), type=dict[BootId, msgspec.Raw])
+    boots = {}
+    for place, (boot_id, boot) in enumerate(boots_written.items(), start=1):
+        boots[boot_id] = msgspec.json.decode(boot, type=BootModel)
+        if place % SLICE == 0:
+            between()
+    return replace(msgspec.json.decode(msgspec.json.encode(members), type=CatalogRelease), boots=boots)

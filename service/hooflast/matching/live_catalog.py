@@ -13,10 +13,11 @@ from cachetools import LRUCache
 
 from hooflast.catalog.errors import ReleaseGone
 from hooflast.catalog.lifecycle import KeptRelease, ReleaseStatus
-from hooflast.catalog.release import read_release
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import CatalogUnavailable, Fault, InputRefused, NotFound
-from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.matching.laying_apart import lay_out_apart
+from hooflast.matching.served_catalog import ServedCatalog
+from hooflast.matching.shelf import Shelf
 from hooflast.store.releases import LARGEST_PAGE, Releases
 
 WRITTEN_TO_HELD: Final = 4
@@ -38,7 +39,7 @@ class _Held:
     bytes: int
 
 
-class LiveCatalog:
+class LiveCatalog(ServedCatalog):
     """The catalog of one process. All but `from_thread` is for the event loop it was started on."""
 
     def __init__(self, releases: Releases, *, most_bytes: int) -> None:
@@ -75,7 +76,10 @@ class LiveCatalog:
         return oldest_first[place - 1] if place else None
 
     async def refresh(self) -> bool:
-        """Take up what changed in the store; whether anything had. Raises StoreError, and then serves on as before."""
+        """Take up what changed in the store; whether anything had.
+
+        Raises StoreError and CatalogUnavailable, and then serves on as before.
+        """
         self._loop = asyncio.get_running_loop()
         async with self._refreshing:
             now = await self._releases.active()
@@ -148,7 +152,7 @@ class LiveCatalog:
 
     async def _lay_out(self, release_id: ReleaseId) -> _Held:
         written = await self._releases.written(release_id)
-        shelf = await asyncio.to_thread(lambda: lay_out(read_release(written)))
+        shelf = await lay_out_apart(written)
         held = _Held(shelf=shelf, bytes=WRITTEN_TO_HELD * len(written) + shelf.layout.nbytes)
         if held.bytes <= self._held.maxsize:
             self._held[release_id] = held

@@ -53,15 +53,29 @@ class Shelf:
 
 def lay_out(release: CatalogRelease) -> Shelf:
     """Lay out all boot models of a catalog release, by id."""
-    boots = tuple(release.boots[boot_id] for boot_id in sorted(release.boots))
+    return shelf_of(release, layout=layout_of(release))
+
+
+def layout_of(release: CatalogRelease) -> Layout:
+    """All boot models of a catalog release laid out, by id: what takes long of a shelf."""
+    return lay_out_sizes(size_table([boot_chart(boot) for boot in _by_id(release)]))
+
+
+def shelf_of(release: CatalogRelease, *, layout: Layout) -> Shelf:
+    """The shelf of a catalog release whose `layout_of` is known."""
+    boots = _by_id(release)
     return Shelf(
         release=release,
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
-        layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
+        layout=layout,
         accessories=_accessories(release),
         size_days=_size_days(boots),
     )
+
+
+def _by_id(release: CatalogRelease) -> tuple[BootModel, ...]:
+    return tuple(release.boots[boot_id] for boot_id in sorted(release.boots))
 
 
 def _size_days(boots: Iterable[BootModel]) -> tuple[date, ...]:
