@@ -92,6 +92,18 @@ def test_kinds_count_by_their_weight_and_each_horse_has_a_fore_and_a_hind_hoof()
         }
 
 
+def test_kinds_as_they_are_have_hooves_as_their_kind() -> None:
+    for one in kind_herd([HORSE]).hooves:
+        usual = population(AnimalType.HORSE, limb=one.limb)
+        assert one.estimate.mean == pytest.approx(usual.mean)
+        assert one.estimate.covariance == pytest.approx(usual.covariance)
+
+
+def test_a_drawn_hoof_is_known_exactly() -> None:
+    for one in drawn_herd([HORSE], horses_per_kind=2).hooves:
+        assert one.estimate.covariance.tolist() == [[0.0, 0.0], [0.0, 0.0]]
+
+
 def test_a_hoof_of_a_heavier_horse_counts_more() -> None:
     one = HerdHoof(horse=0, animal_type=AnimalType.HORSE, limb=Limb.LF, estimate=hoof(120.0, 120.0))
     herd = Herd(hooves=(one, one, replace(one, horse=1)), horse_weights=np.array([1.0, 2.0]))

@@ -7,9 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hooflast.fit.covering import Effort, least_cost, most_share, share_ceilings
+from hooflast.fit import trial_set as trial_sets
+from hooflast.fit.covering import Effort, Solved, least_cost, most_share, share_ceilings
 from hooflast.fit.demand import STEPS, Counting, Demand
 from hooflast.fit.greedy import take_greedily
+from hooflast.fit.normal import Floats
 from hooflast.fit.trial_set import Given, nothing_given, share_curve, trial_set
 
 from .strategies import bounded
@@ -331,3 +333,64 @@ def test_counting_hooves_each_counts_as_its_horse_does() -> None:
     wanted = asked(chances, horse_of=[0, 0, 1], weights=[1.0, 6.0])
     assert wanted.share(mask(0, of=2)) == pytest.approx(0.25)
     assert wanted.share(mask(1, of=2)) == pytest.approx(0.75)
+
+
+def test_without_effort_a_cost_is_bounded_by_the_fewest_sizes_that_may_do() -> None:
+    """Of three sizes with a hoof each, two serve two thirds, and all of them the whole."""
+    wanted = asked(np.eye(3) * 0.9)
+    for share, cost in ((0.6, 2.0), (1.0, 3.0)):
+        found = trial_set(wanted, share=share, given=nothing_given(3), effort=None)
+        assert (found.cost, found.least_cost) == (cost, cost)
+
+
+def test_the_last_number_that_is_to_be_solved_is_solved() -> None:
+    wanted = asked(np.array([[1, 1, 0], [1, 1, 0], [1, 0, 1], [1, 0, 1], [0, 1, 0], [0, 0, 1]]) * 0.9)
+    for most_solved, sizes in ((1, (0, 1)), (2, (1, 2))):
+        curve = share_curve(wanted, most=2, given=nothing_given(3), effort=EFFORT, most_solved=most_solved)
+        assert curve[-1].sizes == sizes
+
+
+def test_what_the_solver_found_goes_no_further_than_it_is_better() -> None:
+    """A horse of weight 1 needs sizes 0 and 1, one of weight 5 sizes 2, 3 and 4, which greedy takes first.
+
+    Two sizes serve the lighter horse alone; three are not solved, and adding one to those two serves no more.
+    """
+    wanted = asked(np.eye(5) * 0.9, counting=Counting.HORSES, horse_of=[0, 0, 1, 1, 1], weights=[1.0, 5.0])
+    curve = share_curve(wanted, most=3, given=nothing_given(5), effort=EFFORT, most_solved=2)
+    assert [point.sizes for point in curve[2:]] == [(0, 1), (2, 3, 4)]
+    assert [point.share for point in curve] == pytest.approx([0.0, 0.0, 1 / 6, 5 / 6])
+
+
+def test_a_choice_that_serves_no_more_leaves_the_greedy_one_in_place() -> None:
+    wanted = scattered(60, sizes=25)
+    greedy = take_greedily(wanted, at_most=8)
+    curve = share_curve(wanted, most=8, given=nothing_given(25), effort=EFFORT)
+    as_good = [count for count, point in enumerate(curve) if point.share <= greedy.shares[count] + CLOSE]
+    assert len(as_good) > 3
+    for count in as_good:
+        assert curve[count].sizes == tuple(sorted(greedy.order[:count]))
+
+
+def test_beyond_what_is_solved_linear_programs_bound_the_curve() -> None:
+    """One at the first number that is not solved, and one at every fourth after it."""
+    wanted = scattered(60, sizes=25)
+    curve = share_curve(wanted, most=10, given=nothing_given(25), effort=EFFORT, most_solved=2)
+    counts = np.arange(11.0)
+    ceilings = [share_ceilings(wanted, at=at, counts=counts) for at in (3, 7)]
+    least = np.min([take_greedily(wanted, at_most=10).bounds, *ceilings], axis=0)
+    for count, point in enumerate(curve[3:], start=3):
+        assert point.bound == pytest.approx(max(point.share, least[count]))
+
+
+def test_what_more_sizes_cannot_serve_fewer_cannot(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A horse needs four sizes: three serve nothing, as is proved, and so two do not, of which nothing was proved."""
+
+    def given_up_at_two(wanted: Demand, *, costs: Floats, budget: float, effort: Effort) -> Solved:
+        if budget == 2:
+            return Solved(chosen=None, bound=wanted.attainable)
+        return most_share(wanted, costs=costs, budget=budget, effort=effort)
+
+    monkeypatch.setattr(trial_sets, "most_share", given_up_at_two)
+    wanted = asked(np.eye(4) * 0.9, counting=Counting.HORSES, horse_of=[0, 0, 0, 0])
+    curve = share_curve(wanted, most=4, given=nothing_given(4), effort=EFFORT)
+    assert [point.bound for point in curve] == pytest.approx([0.0, 0.0, 0.0, 0.0, 1.0])

@@ -114,7 +114,7 @@ def drawn_herd(kinds: Sequence[Kind], *, horses_per_kind: int = HORSES_PER_KIND,
                 HerdHoof(horse=horse, animal_type=kind.animal_type, limb=limb, estimate=_known(mean))
                 for limb, mean in zip(LIMBS_DRAWN, (fore, hind), strict=True)
             )
-    weights = np.repeat([kind.weight / horses_per_kind for kind in kinds], horses_per_kind)
+    weights = np.repeat([kind.weight for kind in kinds], horses_per_kind)
     return Herd(hooves=tuple(hooves), horse_weights=weights)
 
 
@@ -131,7 +131,7 @@ def _mean(kind: Kind, *, limb: Limb) -> Floats:
 
 
 def _drawn(kind: Kind, *, horses: int, seed: int) -> Iterator[tuple[Floats, Floats]]:
-    uniform = qmc.Sobol(d=4, scramble=True, rng=seed).random(horses)
+    uniform = qmc.Sobol(d=4, rng=seed).random(horses)
     ours, others = np.split(ndtri(uniform), 2, axis=1)
     fore, hind = (kind_hoof(kind, limb=limb) for limb in LIMBS_DRAWN)
     fore_sd, hind_sd = (sqrt(hoof.covariances[0, 0, 0]) for hoof in (fore, hind))

@@ -145,7 +145,7 @@ def _left_over(demand: Demand, settled: Bools) -> Demand:
     if not len(demand.weights):
         return demand
     is_open = ~demand.wants[:, settled].any(axis=1)
-    open_wants = np.add.reduceat(is_open, demand.first, dtype=np.intp)
+    open_wants = np.add.reduceat(is_open, demand.first)
     kept = open_wants > 0
     return Demand(
         weights=demand.weights[kept],
