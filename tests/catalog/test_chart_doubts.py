@@ -1,6 +1,7 @@
 """Chart doubts: overlaps, gaps and missing axes are found wherever they are, and a sound chart raises none."""
 
 from dataclasses import replace
+from datetime import date
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -49,10 +50,30 @@ def test_a_gap_is_found_and_measured(low: int, span: int, gap: float) -> None:
     assert abs(float(found[0]["gap_mm"]) - gap) < 1e-6
 
 
-@given(st.integers(60, 120), st.integers(6, 12), st.integers(0, 1))
+@given(st.integers(60, 120), st.integers(6, 12), st.integers(1, 2))
 def test_sizes_that_share_much_on_every_axis_overlap(low: int, span: int, moved: int) -> None:
     one, other = (float(low), float(low + span)), (float(low + moved), float(low + span + moved + 1))
-    assert DoubtCode.SIZES_OVERLAP in codes(chart((one, one), (other, other)))
+    assert codes(chart((one, one), (other, other))) == [DoubtCode.SIZES_OVERLAP]
+
+
+@given(st.integers(60, 120), spans, st.tuples(st.integers(0, 3), st.integers(0, 3)))
+def test_a_size_that_lies_within_its_neighbour_is_swallowed(low: int, span: int, beyond: tuple[int, int]) -> None:
+    inner, outer = (float(low), float(low + span)), (float(low - beyond[0]), float(low + span + beyond[1]))
+    for sizes, swallowed in ((((inner, inner), (outer, outer)), "size-0"), (((outer, outer), (inner, inner)), "size-1")):
+        ((code, facts),) = chart_doubts(chart(*sizes))
+        assert code is DoubtCode.SIZE_SWALLOWED
+        assert facts["size"] == (swallowed if inner != outer else "size-0")
+
+
+def test_a_size_within_its_neighbour_on_one_axis_alone_is_not_swallowed() -> None:
+    assert codes(chart(((110, 116), (120, 128)), ((117, 123), (120, 129)))) == []
+
+
+def test_a_size_that_takes_anothers_place_in_time_is_not_swallowed() -> None:
+    model = chart(((110, 116), (112, 118)), ((110, 116), (112, 118)))
+    first, second = model.sizes
+    ended = replace(model, sizes=(replace(first, discontinued_on=date(2026, 3, 1)), second))
+    assert DoubtCode.SIZE_SWALLOWED not in codes(ended)
 
 
 def test_widths_to_a_length_are_no_overlap_and_no_gap() -> None:

@@ -110,9 +110,9 @@ class TestTheLifeOfARelease:
         run("catalog", "stage", "--edition", OLD.edition)
         report = json.loads(run("catalog", "check", OLD.edition, "--json").out)
         assert (report["catalog_release"], report["since"]) == (OLD.id, NEW.id)
-        assert "older_than_active" in {doubt["code"] for doubt in report["doubts"]}
+        assert "older-than-active" in {point["code"] for point in report["points"]}
         told = run("catalog", "check", OLD.edition).out
-        assert all(doubt["text"] in told for doubt in report["doubts"])
+        assert all(point["text"] in told for point in report["points"])
 
     def test_rolled_back_the_one_before_is_served_again(self, run: Run) -> None:
         publish(run, OLD.edition)

@@ -16,7 +16,10 @@ release     ids made from content; releases written down and read back
 canonical   values as bytes, equal ones alike (RFC 8785)
 comparing   what changed from one catalog release to another
 naming      which catalog release a person means
-doubts      what to look at again before one is published    chart_doubts  in a size chart    doubt_codes  its codes
+doubts      what to look at again before one is published    doubt_codes  its codes
+chart_doubts  in a size chart               name_doubts  in names and size codes
+validation  all that was found, with its severity and place  placing  where in its source a size stands
+progress    how far long work has come
 lifecycle   what becomes of a catalog release: staged, checked, published, withdrawn
 errors      what the life of a catalog release refuses
 

@@ -33,7 +33,10 @@ def chart_doubts(boot: BootModel) -> Iterator[Found]:
     for size in boot.sizes:
         yield from _spans(size)
     for smaller, larger in pairwise(boot.sizes):
-        if _overlap(smaller, larger):
+        if found := _swallowed(smaller, larger):
+            inner, outer = found
+            yield DoubtCode.SIZE_SWALLOWED, {"size": inner.code, "other_size": outer.code}
+        elif _overlap(smaller, larger):
             yield DoubtCode.SIZES_OVERLAP, {"size": smaller.code, "other_size": larger.code}
         else:
             yield from _gaps(smaller, larger, step_mm=boot.chart_step_mm)
@@ -57,6 +60,23 @@ def _spans(size: Size) -> Iterator[Found]:
             yield DoubtCode.RANGE_NARROW, facts
         if span > LARGEST_SPAN_MM:
             yield DoubtCode.RANGE_WIDE, facts
+
+
+def _swallowed(smaller: Size, larger: Size) -> tuple[Size, Size] | None:
+    """Of two sizes, the one that lies wholly within the other on every axis that both have, and that other.
+
+    A size with days of its own is passed over: it may take the other's place in time and stay as that was.
+    """
+    pairs = _pairs(smaller, larger)
+    if not pairs or any(one.available_from or one.discontinued_on for one in (smaller, larger)):
+        return None
+    if all(_within(one, other) for _, one, other in pairs):
+        return smaller, larger
+    return (larger, smaller) if all(_within(other, one) for _, one, other in pairs) else None
+
+
+def _within(inner: Range, outer: Range) -> bool:
+    return outer.low_mm <= inner.low_mm and inner.high_mm <= outer.high_mm
 
 
 def _overlap(smaller: Size, larger: Size) -> bool:

@@ -10,6 +10,7 @@ from typing import Final
 from hooflast.catalog.chart_doubts import chart_doubts
 from hooflast.catalog.comparing import Change, RecordChange, RecordKind, ReleaseChanges, SizeChange, compare_releases
 from hooflast.catalog.doubt_codes import DoubtCode
+from hooflast.catalog.name_doubts import name_doubts
 from hooflast.catalog.values import BootId, CatalogRelease, SizeCode
 from hooflast.errors import Fact
 
@@ -29,10 +30,10 @@ class Doubt:
 def find_doubts(release: CatalogRelease, *, active: CatalogRelease | None) -> tuple[Doubt, ...]:
     """Everything to look at again in `release` before it takes the place of `active`, if there is one.
 
-    Charts are looked at that are new or have changed.
+    Charts and names are looked at that are new or have changed.
     """
     if active is None:
-        return tuple(_of_charts(release, boots=release.boots))
+        return (*_of_charts(release, boots=release.boots), *_of_names(release, boots=release.boots))
     changes = compare_releases(active, release)
     touched = [
         BootId(one.id) for one in changes.records if one.kind is RecordKind.BOOT and one.change is not Change.REMOVED
@@ -41,6 +42,7 @@ def find_doubts(release: CatalogRelease, *, active: CatalogRelease | None) -> tu
         *_of_the_whole(release, active=active, changes=changes),
         *_of_records(changes, active=active),
         *_of_charts(release, boots=touched),
+        *_of_names(release, boots=touched),
     )
 
 
@@ -49,6 +51,12 @@ def _of_charts(release: CatalogRelease, *, boots: Iterable[BootId]) -> Iterator[
         boot = release.boots[boot_id]
         for code, facts in chart_doubts(boot):
             yield Doubt(code=code, record=boot_id, facts={"name": boot.name, **facts})
+
+
+def _of_names(release: CatalogRelease, *, boots: Iterable[BootId]) -> Iterator[Doubt]:
+    looked_at = [release.boots[boot_id] for boot_id in sorted(boots)]
+    for code, boot, facts in name_doubts(looked_at, among=release.boots.values()):
+        yield Doubt(code=code, record=boot.id, facts={"name": boot.name, **facts})
 
 
 def _of_the_whole(release: CatalogRelease, *, active: CatalogRelease, changes: ReleaseChanges) -> Iterator[Doubt]:

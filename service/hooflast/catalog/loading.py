@@ -14,7 +14,9 @@ from hooflast.catalog.asking import Asked, Limits, ask_plugin
 from hooflast.catalog.composing import Published, compose
 from hooflast.catalog.library import Library
 from hooflast.catalog.offers import Edition, Offer
+from hooflast.catalog.placing import Files, files_of
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held, RowFate
+from hooflast.catalog.progress import OnProgress, Progress, WorkStage, WorkStopped, unheard
 from hooflast.catalog.reading import read_files
 from hooflast.errors import Fault, InputRefused, PluginFailed
 
@@ -51,11 +53,15 @@ class PluginReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadedCatalog:
-    """The library of all plugins that could be used, a report on every plugin that was found, and what they fetched."""
+    """The library of all plugins that could be used, a report on every plugin that was found, and what they fetched.
+
+    `files` are those that the library was read from.
+    """
 
     library: Library
     reports: tuple[PluginReport, ...]
     fetched: Mapping[str, Mapping[str, Held]] = field(default_factory=dict)
+    files: Files = field(default_factory=Files)
 
 
 def installed_plugins() -> tuple[EntryPoint, ...]:
@@ -74,6 +80,7 @@ def load_catalog(
     configured: Mapping[str, PluginConfiguration] = _NOT_CONFIGURED,
     held: Mapping[str, Mapping[str, Held]] = _NOTHING_HELD,
     ask: Callable[[EntryPoint, Asked], Offer] = ask_within_limits,
+    on_progress: OnProgress = unheard,
 ) -> LoadedCatalog:
     """Ask the plugins behind `found`, or all installed ones, and make the library of what they publish.
 
@@ -84,36 +91,56 @@ def load_catalog(
     failed: list[PluginReport] = []
     fetched: dict[str, Mapping[str, Held]] = {}
     published: list[Published] = []
-    for entry_point in sorted(installed_plugins() if found is None else found, key=lambda one: (one.name, one.value)):
+    asked = sorted(installed_plugins() if found is None else found, key=lambda one: (one.name, one.value))
+    for number, entry_point in enumerate(asked):
+        on_progress(Progress(stage=WorkStage.ASKING, about=entry_point.name, done=number, of=len(asked)))
         version = entry_point.dist.version if entry_point.dist else "unknown"
         try:
             use = configured.get(entry_point.name, PluginConfiguration())
             offer = ask(entry_point, Asked(settings=use.settings, held=held.get(entry_point.name, {})))
             if offer.plugin in reports:
                 raise PluginFailed(plugin=entry_point.name, reason=f"another plugin is called {offer.plugin!r} already")
-            accepted, report = _read(offer, priority=use.priority)
+            accepted, report = _read(offer, priority=use.priority, version=version, on_progress=on_progress)
         except PluginFailed as failure:
             failed.append(PluginReport(plugin=entry_point.name, version=version, failure=failure))
         else:
             published += accepted
             fetched[entry_point.name] = offer.fetched
-            reports[offer.plugin] = replace(report, version=version)
+            reports[offer.plugin] = report
+    on_progress(Progress(stage=WorkStage.COMPOSING))
     composed = compose(published)
     told = [replace(one, faults=(*one.faults, *composed.left_out.get(one.plugin, ()))) for one in reports.values()]
-    return LoadedCatalog(library=Library(releases=composed.releases), reports=(*told, *failed), fetched=fetched)
+    return LoadedCatalog(
+        library=Library(releases=composed.releases),
+        reports=(*told, *failed),
+        fetched=fetched,
+        files=files_of(file for one in published for file in one.edition.files),
+    )
 
 
-def _read(offer: Offer, *, priority: int) -> tuple[list[Published], PluginReport]:
+def _read(
+    offer: Offer, *, priority: int, version: str, on_progress: OnProgress
+) -> tuple[list[Published], PluginReport]:
     accepted: list[Published] = []
-    report = PluginReport(plugin=offer.plugin, version="", waits_for=offer.waits_for, rows=offer.rows)
+    report = PluginReport(plugin=offer.plugin, version=version, waits_for=offer.waits_for, rows=offer.rows)
+    of = sum(len(edition.files) for edition in offer.editions)
+    read = 0
+
+    def tell() -> None:
+        nonlocal read
+        read += 1
+        on_progress(Progress(stage=WorkStage.READING, about=offer.plugin, done=read, of=of))
+
     for edition in offer.editions:
         if edition.findings:
             report = _with_refused(report, edition, faults=[_found(finding) for finding in edition.findings])
             continue
         try:
-            records = read_files(edition.files, plugin=offer.plugin)
+            records = read_files(edition.files, plugin=offer.plugin, version=version, on_file=tell)
         except InputRefused as refusal:
             report = _with_refused(report, edition, faults=refusal.faults)
+        except WorkStopped:
+            raise
         except Exception as error:
             reason = f"its edition of {edition.released_on} cannot be read: {type(error).__name__}: {error}"
             raise PluginFailed(plugin=offer.plugin, reason=reason) from error

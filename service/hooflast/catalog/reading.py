@@ -1,7 +1,7 @@
 """Reading: the files of one edition turned into makers, boot models and accessories, or every fault in them."""
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
@@ -47,9 +47,21 @@ class Records:
     withdrawn: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
-def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
-    """Read one edition's files. Raises InputRefused with every fault of form and of meaning in all of them."""
-    documents = [read_document(file) for file in files]
+def _unheard() -> None:
+    """Nobody listens."""
+
+
+def read_files(
+    files: Sequence[CatalogFile], *, plugin: str, version: str = "", on_file: Callable[[], None] = _unheard
+) -> Records:
+    """Read one edition's files. Raises InputRefused with every fault of form and of meaning in all of them.
+
+    `plugin` and `version` become part of each record's provenance; `on_file` is called after each file.
+    """
+    documents = []
+    for file in files:
+        documents.append(read_document(file))
+        on_file()
     faults = [fault for document in documents for fault in document.faults]
     faults += meaning_faults(documents)
     if faults:
@@ -59,7 +71,7 @@ def read_files(files: Sequence[CatalogFile], *, plugin: str) -> Records:
     withdrawn: dict[str, frozenset[str]] = {}
     for document in documents:
         content: Any = document.content
-        provenance = _provenance(document, plugin=plugin)
+        provenance = _provenance(document, plugin=plugin, version=version)
         makers += [_maker(entry, provenance=provenance) for entry in content.get("makers", ())]
         boots += [_boot(entry, provenance=provenance) for entry in content.get("boots", ())]
         accessories += [_accessory(entry, provenance=provenance) for entry in content.get("accessories", ())]
@@ -87,9 +99,10 @@ def _by_place(fault: Fault) -> list[tuple[str, int, str]]:
     return [("", step, "") if isinstance(step, int) else (step, 0, "") for step in fault.path] + [("", 0, fault.code)]
 
 
-def _provenance(document: Document, *, plugin: str) -> Provenance:
+def _provenance(document: Document, *, plugin: str, version: str) -> Provenance:
     return Provenance(
         plugin=plugin,
+        version=version,
         source=document.file.source,
         retrieved_on=document.file.retrieved_on,
         sha256=document.file.sha256 or hashlib.sha256(document.file.content).hexdigest(),

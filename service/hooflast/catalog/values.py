@@ -85,12 +85,13 @@ class Size:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Provenance:
-    """Where a record came from: which plugin, which source, when, and the SHA-256 of that source."""
+    """Where a record came from: which plugin, in which version, which source, when, and that source's SHA-256."""
 
     plugin: str
     source: str
     retrieved_on: date
     sha256: str
+    version: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

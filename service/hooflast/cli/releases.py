@@ -8,18 +8,16 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.comparing import ReleaseChanges, compare_releases
-from hooflast.catalog.doubts import Doubt, find_doubts
 from hooflast.catalog.lifecycle import Eyes, KeptRelease, WhenActive
 from hooflast.catalog.naming import find_named, short_id
 from hooflast.catalog.release import write_release
-from hooflast.cli.change_tables import print_counts
+from hooflast.cli.check import check
 from hooflast.cli.offered import ask_plugins
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.stored import active_content, every_release, named, signature, signed, with_store
-from hooflast.errors import Fact
+from hooflast.cli.stored import every_release, named, signature, signed, with_store
+from hooflast.cli.telling import status_of, tell, tell_kept
 from hooflast.exchange.answer_parts import encode
-from hooflast.exchange.kept_release_document import kept_release_document, report_document
+from hooflast.exchange.kept_release_document import kept_release_document
 from hooflast.store import Store
 from hooflast.texts import Texts
 
@@ -38,39 +36,9 @@ def stage(speak: Speaking, /, *, edition: str | None, by: str | None, note: str)
     release = library.active if edition is None else find_named(edition, among=library.releases)
     for report in loaded.reports:
         if wrong := len(report.faults) + (report.failure is not None):
-            _say("cli.releases.plugin-left-out", {"plugin": report.plugin, "count": wrong}, speak=speak)
+            tell("cli.releases.plugin-left-out", {"plugin": report.plugin, "count": wrong}, speak=speak)
     written, signed_now = write_release(release), signature(by, note=note)
-    _tell(with_store(speak, lambda store: store.releases.stage(written, signature=signed_now)), speak=speak)
-
-
-@click.command("check", help="cli.releases.check.help")
-@_RELEASE
-@_JSON
-@signed
-@speaking
-def check(speak: Speaking, /, *, release: str, as_json: bool, by: str | None, note: str) -> None:
-    """Read a staged catalog release again, see it beside the active one, and note that this was done."""
-    doubts: tuple[Doubt, ...] = ()
-    report = b""
-
-    async def look(store: Store) -> tuple[KeptRelease, ReleaseChanges]:
-        nonlocal doubts, report
-        content = await store.releases.read((await named(store, release)).id)
-        active = await active_content(store)
-        changes = compare_releases(active, content)
-        doubts = find_doubts(content, active=active)
-        report = encode(report_document(doubts, changes=changes, texts=speak.texts))
-        kept = await store.releases.mark_checked(content.id, report=report, signature=signature(by, note=note))
-        return kept, changes
-
-    kept, changes = with_store(speak, look)
-    if as_json:
-        click.echo(report)
-        return
-    print_counts(changes, speak.texts, console=_console())
-    for doubt in doubts:
-        _console().print(Text(f"? {doubt.record} {speak.texts.say(f'doubt.{doubt.code}', doubt.facts)}"))
-    _tell(kept, speak=speak)
+    tell_kept(with_store(speak, lambda store: store.releases.stage(written, signature=signed_now)), speak=speak)
 
 
 @click.command("publish", help="cli.releases.publish.help")
@@ -86,7 +54,7 @@ def publish(speak: Speaking, /, *, release: str, four_eyes: bool, by: str | None
         eyes = Eyes.FOUR if four_eyes else Eyes.TWO
         return await store.releases.publish(kept.id, signature=signature(by, note=note), eyes=eyes)
 
-    _tell(with_store(speak, take), speak=speak)
+    tell_kept(with_store(speak, take), speak=speak)
 
 
 @click.command("rollback", help="cli.releases.rollback.help")
@@ -100,7 +68,7 @@ def rollback(speak: Speaking, /, *, to: str | None, by: str | None, note: str) -
         earlier = None if to is None else (await named(store, to)).id
         return await store.releases.roll_back(to=earlier, signature=signature(by, note=note))
 
-    _tell(with_store(speak, take), speak=speak)
+    tell_kept(with_store(speak, take), speak=speak)
 
 
 @click.command("withdraw", help="cli.releases.withdraw.help")
@@ -123,7 +91,7 @@ def withdraw(
             when_active=WhenActive.SERVE_NONE if serve_none else WhenActive.REFUSE,
         )
 
-    _tell(with_store(speak, take), speak=speak)
+    tell_kept(with_store(speak, take), speak=speak)
 
 
 @click.command("purge", help="cli.releases.purge.help")
@@ -137,7 +105,7 @@ def purge(speak: Speaking, /, *, release: str, by: str | None, note: str) -> Non
         kept = await named(store, release)
         return await store.releases.purge(kept.id, signature=signature(by, note=note))
 
-    _tell(with_store(speak, take), speak=speak)
+    tell_kept(with_store(speak, take), speak=speak)
 
 
 @click.command("list", help="cli.releases.list.help")
@@ -165,31 +133,11 @@ def _print_releases(found: Sequence[KeptRelease], texts: Texts) -> None:
         table.add_row(
             Text(kept.edition),
             Text(short_id(kept.id)),
-            Text(_status(kept, texts), style="bold" if kept.is_active else ""),
+            Text(status_of(kept, texts=texts), style="bold" if kept.is_active else ""),
             Text(kept.author),
             Text(step),
         )
     _console().print(table)
-
-
-def _status(kept: KeptRelease, texts: Texts) -> str:
-    said = texts.say(f"status.{kept.status}")
-    if kept.is_active:
-        return f"{said}, {texts.say('cli.releases.active')}"
-    return f"{said}, {texts.say('cli.releases.gone')}" if kept.is_gone else said
-
-
-def _tell(kept: KeptRelease, *, speak: Speaking) -> None:
-    """What a catalog release is now, and what to do next."""
-    status = _status(kept, speak.texts)
-    facts: dict[str, Fact] = {"edition": kept.edition, "release": short_id(kept.id), "now": status}
-    _say("cli.releases.now", facts, speak=speak)
-    if speak.texts.has(f"cli.releases.next.{kept.status}"):
-        _say(f"cli.releases.next.{kept.status}", facts, speak=speak)
-
-
-def _say(key: str, facts: dict[str, Fact], *, speak: Speaking) -> None:
-    _console().print(Text(speak.texts.say(key, facts)))
 
 
 def _console() -> Console:

@@ -13,7 +13,14 @@ from hooflast.catalog.lifecycle import KeptRelease, Signature
 from hooflast.catalog.naming import find_named
 from hooflast.catalog.values import CatalogRelease
 from hooflast.cli.speaking import Speaking
-from hooflast.store import Store, open_store
+from hooflast.store import (
+    DatabaseFolderMissing,
+    SchemaNotCurrent,
+    Store,
+    StoreUnavailable,
+    has_database,
+    open_store,
+)
 from hooflast.store.releases import LARGEST_PAGE
 
 Answer = TypeVar("Answer")
@@ -41,6 +48,19 @@ def with_store(speak: Speaking, take: Callable[[Store], Awaitable[Answer]]) -> A
             return await take(store)
 
     return asyncio.run(run())
+
+
+def with_store_if_ready(speak: Speaking, take: Callable[[Store], Awaitable[Answer]]) -> Answer | None:
+    """What `take` gives; None where there is no store, or its tables are not those of this version. Makes none."""
+
+    async def run() -> Answer | None:
+        try:
+            async with _opened(speak) as store:
+                return await take(store)
+        except (SchemaNotCurrent, StoreUnavailable, DatabaseFolderMissing):
+            return None
+
+    return asyncio.run(run()) if has_database(speak.settings.database_url) else None
 
 
 @asynccontextmanager

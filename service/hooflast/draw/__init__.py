@@ -11,6 +11,7 @@
     outline, strip                    parts of the sole picture: the hoof's shape, one axis magnified
     marks, key                        small signs, and the entries that explain them
     coverage    coverage_picture: what sizes cover of the plane, and the gaps they leave a herd
+    chart       chart_picture: a boot model's whole size chart, and what is doubtful in it; chart_values: its values
     curve       curve_picture: share of a herd served against number of sizes
     herd_values, axes, contours       parts of these two: their values, the ruled plane, lines of one height
     sheet, lettering, boxes           the paper, the texts on it, and where labels go

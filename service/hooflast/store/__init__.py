@@ -20,7 +20,7 @@ any sentence, settings or environment variables, the clock (moments are handed i
 bytes. Tenants are walled off twice: by the tenant filter in every query, and on PostgreSQL by row-level security.
 """
 
-from hooflast.store.engine import make_engine, read_database_url
+from hooflast.store.engine import has_database, make_engine, read_database_url
 from hooflast.store.errors import (
     AnswerAlreadyKept,
     DatabaseFolderMissing,
@@ -58,6 +58,7 @@ __all__ = [
     "TenantUnknown",
     "TooManyHooks",
     "grant_serving_rights",
+    "has_database",
     "is_id",
     "make_engine",
     "new_id",

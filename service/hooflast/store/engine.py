@@ -63,6 +63,12 @@ def read_database_url(written: str) -> URL:
     return url
 
 
+def has_database(url: str) -> bool:
+    """Whether there may be a database: a file of SQLite would be made by looking into it. Raises DatabaseUrlRefused."""
+    read = read_database_url(url)
+    return read.drivername != SQLITE or Path(read.database or "").is_file()
+
+
 def make_engine(url: str, *, pool_size: int = 8, max_overflow: int = 8) -> AsyncEngine:
     """An engine for serving: at most `pool_size` + `max_overflow` connections in this process.
 
