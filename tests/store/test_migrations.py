@@ -55,6 +55,31 @@ ROWS: dict[str, dict[str, Any]] = {
         "happened_at": NOW, "body": b"{}", "created_at": NOW, "status": "pending", "attempts": 0, "next_at": NOW,
         "settled_at": None, "last_status": None, "last_failure": None,
     },
+    "client_keys": {
+        "id": "c1", "tenant_id": SHOP, "name": "webshop", "kind": "server", "mode": "live", "scopes": "match read",
+        "origins": "", "per_minute": 600, "per_day": 1000, "per_visitor_minute": 60, "digest": b"oats",
+        "digest_before": None, "before_until": None, "created_at": NOW, "created_by": "user:tarn", "expires_at": None,
+        "revoked_at": None, "fixed_release": None, "fixed_day": None,
+    },
+    "request_counts": {
+        "whom": "c1", "limit_name": "minute", "window_began": NOW, "window_ends": NOW, "taken": 30,
+    },
+    "audit_entries": {
+        "tenant_id": SHOP, "id": "a1", "at": NOW, "actor": "key:c1", "deed": "match-erased", "subject": "r1",
+        "request_id": None,
+    },
+    "idempotency_keys": {
+        "tenant_id": SHOP, "asker": "key:c1", "key": "k", "claim": "c", "fingerprint": b"\x00", "gone_at": NOW,
+        "status": 201, "fields": b"{}", "body": b"\x00",
+    },
+    "assortments": {
+        "tenant_id": SHOP, "id": "s1", "name": "Webshop", "currency": "EUR", "revision": 1, "created_at": NOW,
+        "as_of": NOW,
+    },
+    "assortment_items": {
+        "tenant_id": SHOP, "assortment_id": "s1", "sku": "A-1", "gtin": None, "product": "vellory-sedge",
+        "size": "fern", "side": None, "sold_as": "single", "price_minor": 4990, "stock": 3, "lead_days": None,
+    },
     "plugin_fetches": {"plugin": "feed", "source": "boots.json", "version": "1", "packed": b"\x00\xff"},
     "plugin_reports": {"plugin": "demo", "asked_at": NOW, "report": b"{}"},
 }  # fmt: skip

@@ -11,6 +11,8 @@ HooflastError
     ├── SigningKeyUnknown (LookupError)        there is no signing key of that name
     ├── AnswerAlreadyKept (ValueError)         another answer was kept under that id
     ├── TooManyHooks (ValueError)              a tenant has as many hooks as it may have
+    ├── IdempotencyKeyInUse                    the same request is being answered
+    ├── IdempotencyKeyReused (ValueError)      another request had that idempotency key
     └── ReleaseDamaged (ValueError)            the kept bytes of a catalog release are not what they were
 
 `reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
@@ -147,3 +149,25 @@ class TooManyHooks(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"there are {self.limit} hooks already, as many as there may be: remove one first"
+
+
+@dataclass(kw_only=True, eq=False)
+class IdempotencyKeyInUse(StoreError):
+    """The request with that idempotency key is being answered at this moment."""
+
+    code: ClassVar[str] = "idempotency-key-in-use"
+    key: str
+
+    def __str__(self) -> str:
+        return f"the request with idempotency key {self.key!r} is being answered"
+
+
+@dataclass(kw_only=True, eq=False)
+class IdempotencyKeyReused(StoreError, ValueError):
+    """Another request had that idempotency key."""
+
+    code: ClassVar[str] = "idempotency-key-reused"
+    key: str
+
+    def __str__(self) -> str:
+        return f"another request had the idempotency key {self.key!r}"

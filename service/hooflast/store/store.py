@@ -14,6 +14,7 @@ from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.hook_deliveries import HookDeliveries
 from hooflast.store.hooks import Hooks
+from hooflast.store.idempotency import IdempotencyKeys
 from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
@@ -37,6 +38,7 @@ class Store:
         self.tenants = Tenants(sessions)
         self.client_keys = ClientKeys(sessions)
         self.request_counts = RequestCounts(sessions)
+        self.idempotency_keys = IdempotencyKeys(sessions)
         self.audit = AuditLog(sessions)
         self.signing_keys = SigningKeys(sessions)
         self.releases = Releases(sessions)

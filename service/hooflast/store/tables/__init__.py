@@ -1,6 +1,8 @@
 """Tables: one class per file, known to the store alone; `METADATA` holds them all."""
 
 from hooflast.store.tables.active_catalog_release import ActiveCatalogRelease
+from hooflast.store.tables.assortment import Assortment
+from hooflast.store.tables.assortment_item import AssortmentItem
 from hooflast.store.tables.audit_entry import AuditEntry
 from hooflast.store.tables.base import Base
 from hooflast.store.tables.catalog_release import CatalogRelease
@@ -10,6 +12,7 @@ from hooflast.store.tables.client_key import ClientKey
 from hooflast.store.tables.hook import Hook
 from hooflast.store.tables.hook_delivery import HookDelivery
 from hooflast.store.tables.hook_tenant import HookTenant
+from hooflast.store.tables.idempotency_key import IdempotencyKey
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
@@ -22,6 +25,8 @@ METADATA = Base.metadata
 __all__ = [
     "METADATA",
     "ActiveCatalogRelease",
+    "Assortment",
+    "AssortmentItem",
     "AuditEntry",
     "CatalogRelease",
     "CatalogReleaseContent",
@@ -30,6 +35,7 @@ __all__ = [
     "Hook",
     "HookDelivery",
     "HookTenant",
+    "IdempotencyKey",
     "MatchReceipt",
     "PluginFetch",
     "PluginReport",
