@@ -76,6 +76,25 @@ async def test_a_pinned_one_is_laid_out_once_however_many_ask(store: Store, monk
     assert asked == [OLDER.id]
 
 
+async def test_what_was_active_is_laid_out_no_second_time_and_the_active_one_takes_no_room_from_the_pinned(
+    store: Store,
+) -> None:
+    await publish_new([OLDER], releases=store.releases, signature=BY)
+    catalog = LiveCatalog(store.releases, most_bytes=ROOMY)
+    await catalog.refresh()
+    older = catalog.active
+    await publish_new([NEWER], releases=store.releases, signature=BY)
+    await catalog.refresh()
+    newer = catalog.active
+    assert await catalog.pinned(OLDER.id) is older
+    assert set(catalog._held) == {OLDER.id}
+    await store.releases.roll_back(signature=BY)
+    await catalog.refresh()
+    assert catalog.active is older
+    assert await catalog.pinned(NEWER.id) is newer
+    assert set(catalog._held) == {NEWER.id}
+
+
 async def test_what_is_larger_than_the_memory_for_it_is_served_and_not_held(store: Store) -> None:
     await publish_new([OLDER, NEWER], releases=store.releases, signature=BY)
     catalog = LiveCatalog(store.releases, most_bytes=1)

@@ -49,7 +49,7 @@ async def _laid_out(written: bytes, *, seconds: float) -> Layout:
     try:
         with _shared_memory() as memory:
             process = await asyncio.create_subprocess_exec(
-                *COMMAND, stdin=PIPE, stdout=memory, stderr=PIPE, env=child_environment(), start_new_session=True
+                *COMMAND, stdin=PIPE, stdout=memory, stderr=PIPE, env=child_environment()
             )
             await _finish(process, written, seconds=seconds)
             return read_layout(memoryview(mmap.mmap(memory.fileno(), 0, access=mmap.ACCESS_READ)))

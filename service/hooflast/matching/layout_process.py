@@ -16,7 +16,9 @@ from hooflast.catalog.release import read_release
 from hooflast.fit.layout import Layout
 from hooflast.matching.shelf import layout_of
 
-LOWEST_PRIORITY: Final = 19
+NICE: Final = 10
+"""Beside what would fill a core by itself, a process this nice has a tenth of it (Linux)."""
+
 ALIGNMENT: Final = 64
 _LENGTH: Final = Struct("<Q")
 
@@ -24,7 +26,7 @@ _LENGTH: Final = Struct("<Q")
 def main() -> None:
     """Lay out the one release that standard input holds."""
     if sys.platform != "win32":
-        os.nice(LOWEST_PRIORITY)
+        os.nice(NICE)
     threadpool_limits(1)
     write_layout(layout_of(read_release(sys.stdin.buffer.read())), sys.stdout.buffer)
 

@@ -1,8 +1,8 @@
 """Live catalog: the catalog releases that are served, as the store has them now, laid out for matching.
 
 What is active is held; one that is pinned is laid out when it is first asked for and held among the last, of so many
-bytes together. `refresh` takes up what was published, rolled back or withdrawn since; a request that has begun goes on
-with what it began with.
+bytes together, and so is one that was active. `refresh` takes up what was published, rolled back or withdrawn since; a
+request that has begun goes on with what it began with.
 """
 
 import asyncio
@@ -25,18 +25,25 @@ WRITTEN_TO_HELD: Final = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """A catalog release laid out, and how many bytes of memory it takes, about."""
+
+    shelf: Shelf
+    bytes: int
+
+    @property
+    def id(self) -> ReleaseId:
+        """The catalog release."""
+        return self.shelf.release.id
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Served:
     """What is served at one revision of the store: the active catalog release, and all that can be pinned."""
 
     revision: int
-    active: Shelf | None
+    active: Held | None
     published: tuple[KeptRelease, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Held:
-    shelf: Shelf
-    bytes: int
 
 
 class LiveCatalog(ServedCatalog):
@@ -45,8 +52,8 @@ class LiveCatalog(ServedCatalog):
     def __init__(self, releases: Releases, *, most_bytes: int) -> None:
         self._releases = releases
         self._served = Served(revision=-1, active=None, published=())
-        self._held: LRUCache[ReleaseId, _Held] = LRUCache(most_bytes, getsizeof=lambda held: held.bytes)
-        self._coming: dict[ReleaseId, asyncio.Task[_Held]] = {}
+        self._held: LRUCache[ReleaseId, Held] = LRUCache(most_bytes, getsizeof=lambda held: held.bytes)
+        self._coming: dict[ReleaseId, asyncio.Task[Held]] = {}
         self._refreshing = asyncio.Lock()
         self._loop: asyncio.AbstractEventLoop | None = None
 
@@ -55,7 +62,7 @@ class LiveCatalog(ServedCatalog):
         """The catalog release that is served where none is pinned. Raises CatalogUnavailable."""
         if self._served.active is None:
             raise CatalogUnavailable(reason="none is published")
-        return self._served.active
+        return self._served.active.shelf
 
     @property
     def published(self) -> tuple[KeptRelease, ...]:
@@ -86,9 +93,12 @@ class LiveCatalog(ServedCatalog):
             if now.revision == self._served.revision:
                 return False
             published = await self._all_published()
-            active = None if now.release is None else await self._shelf(now.release)
+            active = None if now.release is None else await self._laid_out(now.release)
+            before = self._served.active
             self._served = Served(revision=now.revision, active=active, published=published)
-            for release_id in set(self._held) - {one.id for one in published}:
+            if before is not None and before.id != self._active_id:
+                self._hold(before)
+            for release_id in set(self._held) - {one.id for one in published if one.id != self._active_id}:
                 self._held.pop(release_id, None)
         return True
 
@@ -126,7 +136,7 @@ class LiveCatalog(ServedCatalog):
 
     @property
     def _active_id(self) -> ReleaseId | None:
-        return None if self._served.active is None else self._served.active.release.id
+        return None if self._served.active is None else self._served.active.id
 
     async def _all_published(self) -> tuple[KeptRelease, ...]:
         found: list[KeptRelease] = []
@@ -138,22 +148,29 @@ class LiveCatalog(ServedCatalog):
                 return tuple(found)
 
     async def _shelf(self, release_id: ReleaseId) -> Shelf:
+        held = await self._laid_out(release_id)
+        if release_id != self._active_id:
+            self._hold(held)
+        return held.shelf
+
+    async def _laid_out(self, release_id: ReleaseId) -> Held:
         """From memory, or laid out once however many ask for it at the same time."""
         if self._served.active is not None and release_id == self._active_id:
             return self._served.active
         if (held := self._held.get(release_id)) is not None:
-            return held.shelf
+            return held
         if release_id not in self._coming:
             coming = asyncio.create_task(self._lay_out(release_id))
             self._coming[release_id] = coming
             coming.add_done_callback(lambda _: self._coming.pop(release_id, None))
-        held = await asyncio.shield(self._coming[release_id])
-        return held.shelf
+        return await asyncio.shield(self._coming[release_id])
 
-    async def _lay_out(self, release_id: ReleaseId) -> _Held:
+    async def _lay_out(self, release_id: ReleaseId) -> Held:
         written = await self._releases.written(release_id)
         shelf = await lay_out_apart(written)
-        held = _Held(shelf=shelf, bytes=WRITTEN_TO_HELD * len(written) + shelf.layout.nbytes)
+        return Held(shelf=shelf, bytes=WRITTEN_TO_HELD * len(written) + shelf.layout.nbytes)
+
+    def _hold(self, held: Held) -> None:
+        """Hold it among the pinned ones, if there is room for it at all."""
         if held.bytes <= self._held.maxsize:
-            self._held[release_id] = held
-        return held
+            self._held[held.id] = held
