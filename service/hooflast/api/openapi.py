@@ -12,12 +12,14 @@ import msgspec
 from pydantic import BaseModel
 
 from hooflast import __version__
+from hooflast.api.negotiation import JSON
 from hooflast.api.operations import Operation
 from hooflast.api.pages.choices import form_schema
 from hooflast.api.parameters import Parameter
 from hooflast.api.problems import KINDS, MEDIA_TYPE, Problem
 from hooflast.api.routes import operations
 from hooflast.exchange import document_schemas, form_schemas
+from hooflast.exchange.event_document import EVENT_DOCUMENTS
 
 SCHEMAS: Final = "#/components/schemas/{name}"
 DESCRIPTION: Final = (
@@ -34,6 +36,7 @@ TAGS: Final = {
     "Learning": "What outcomes of sold boots teach.",
     "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
+    "Hooks": "Being told of what happens, by signed messages to an address of yours.",
     "Pages": "The same for people, in a browser.",
     "Operation": "Whether the service lives, and what it serves with.",
     "Reference": "The service's own documentation.",
@@ -53,10 +56,11 @@ def openapi_document(*, server: str = "/") -> Json:
         "servers": [{"url": server, "description": "This service"}],
         "tags": [{"name": name, "description": said} for name, said in TAGS.items()],
         "paths": paths,
+        "webhooks": {kind: {"post": _webhook(kind, document)} for kind, document in EVENT_DOCUMENTS.items()},
         "components": {
             "schemas": _schemas(declared),
             "responses": {_refusal_name(status): _refusal(status) for status in _refusals(declared)},
-            "parameters": _REQUEST_HEADERS,
+            "parameters": {**_REQUEST_HEADERS, **_WEBHOOK_HEADERS},
             "headers": _HEADERS,
             "securitySchemes": {"key": _KEY},
         },
@@ -96,6 +100,24 @@ def _form(form: type[BaseModel]) -> Json:
         for number, example in enumerate(form.model_json_schema().get("examples", ()), start=1)
     }
     return {"schema": {"$ref": SCHEMAS.format(name=form.__name__)}, "examples": examples}
+
+
+def _webhook(kind: str, document: type[msgspec.Struct]) -> Json:
+    """What an address of yours is sent when something of a kind happens (Standard Webhooks)."""
+    return {
+        "tags": ["Hooks"],
+        "summary": kind,
+        "description": (document.__doc__ or "").strip(),
+        "parameters": [{"$ref": f"#/components/parameters/{name}"} for name in _WEBHOOK_HEADERS],
+        "requestBody": {
+            "required": True,
+            "content": {JSON: {"schema": {"$ref": SCHEMAS.format(name=document.__name__)}}},
+        },
+        "responses": {
+            "2XX": {"description": "It has arrived. Anything else, or nothing within 15 seconds, is tried again."},
+            "410": {"description": "You want to be told nothing more: the hook is disabled."},
+        },
+    }
 
 
 def _path_parameter(operation: Operation, index: int) -> Json:
@@ -217,7 +239,8 @@ def documents_given(declared: Iterable[Operation]) -> list[type[msgspec.Struct]]
 
 def _schemas(declared: Iterable[Operation]) -> Json:
     declared = list(declared)
-    given = document_schemas([*documents_given(declared), Problem])
+    told = dict.fromkeys(EVENT_DOCUMENTS.values())
+    given = document_schemas([*documents_given(declared), *told, Problem])
     return dict(sorted({**given, **form_schemas(forms_taken(declared))}.items()))
 
 
@@ -232,6 +255,29 @@ _KEY: Final[Json] = {
         "A key made with `hooflast keys create`. Where the service is open to everybody (`HOOFLAST_ACCESS`), a request "
         "without a key is answered, too."
     ),
+}
+_WEBHOOK_HEADERS: Final[Json] = {
+    "WebhookId": {
+        "name": "webhook-id",
+        "in": "header",
+        "required": True,
+        "description": "The event's id, the same at every attempt: by it you know what you have had already.",
+        "schema": {"type": "string", "examples": ["evt_5f0c2a9d4b7e4c1f9a8d3e6b1c2f7a90"]},
+    },
+    "WebhookTimestamp": {
+        "name": "webhook-timestamp",
+        "in": "header",
+        "required": True,
+        "description": "When this attempt was made, in seconds since 1970: refuse what is older than five minutes.",
+        "schema": {"type": "string", "pattern": "^[0-9]+$"},
+    },
+    "WebhookSignature": {
+        "name": "webhook-signature",
+        "in": "header",
+        "required": True,
+        "description": "`v1,` and the HMAC-SHA256 of id, timestamp and body, once for each secret that is valid.",
+        "schema": {"type": "string", "pattern": "^v1,[A-Za-z0-9+/=]+( v1,[A-Za-z0-9+/=]+)*$"},
+    },
 }
 _REQUEST_HEADERS: Final[Json] = {
     "IfNoneMatch": {

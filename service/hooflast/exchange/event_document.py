@@ -42,23 +42,23 @@ class ReleaseEventDocument(Document, frozen=True):
     data: ReleaseEventData
 
 
-class TestEventData(Document, frozen=True):
+class HookTestData(Document, frozen=True):
     """Nothing but the hook that is tried."""
 
     hook: Annotated[str, Meta(description="The hook's id.")]
 
 
-class TestEventDocument(Document, frozen=True):
+class HookTestDocument(Document, frozen=True):
     """Somebody tries the hook. Nothing has happened."""
 
     type: Literal["hook.test"]
     timestamp: Annotated[datetime, _HAPPENED]
-    data: TestEventData
+    data: HookTestData
 
 
 EVENT_DOCUMENTS: Final[dict[str, type[msgspec.Struct]]] = {
     **{kind.value: ReleaseEventDocument for kind in ReleaseEventKind},
-    TEST_KIND: TestEventDocument,
+    TEST_KIND: HookTestDocument,
 }
 """Every kind of event, with how it is written."""
 
@@ -84,4 +84,4 @@ def write_release_event(event: ReleaseEvent, *, changes: ReleaseChanges | None) 
 
 def write_test_event(hook_id: str, *, at: datetime) -> bytes:
     """What is said where a hook is only tried."""
-    return encode(TestEventDocument(type=TEST_KIND, timestamp=at, data=TestEventData(hook=hook_id)))
+    return encode(HookTestDocument(type=TEST_KIND, timestamp=at, data=HookTestData(hook=hook_id)))
