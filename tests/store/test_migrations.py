@@ -80,6 +80,20 @@ ROWS: dict[str, dict[str, Any]] = {
         "tenant_id": SHOP, "assortment_id": "s1", "sku": "A-1", "gtin": None, "product": "vellory-sedge",
         "size": "fern", "side": None, "sold_as": "single", "price_minor": 4990, "stock": 3, "lead_days": None,
     },
+    "match_jobs": {
+        "tenant_id": SHOP, "id": "j1", "answers": "short", "has_receipts": False, "catalog_release": "sha256-00",
+        "compared_with": None, "is_fixed": False, "language": "en", "day": NOW.date(), "written_as": "ndjson",
+        "heading": "", "input_bytes": 2, "input_digest": "00", "created_at": NOW, "received_at": NOW,
+        "started_at": None, "finished_at": None, "kept_until": None, "state": "queued", "failure": None, "horses": 1,
+        "answered": 0, "refused": 0, "answered_to": 0, "totals": "{}",
+    },
+    "match_job_lines": {"tenant_id": SHOP, "job_id": "j1", "line": 1, "body": b"{}"},
+    "match_job_results": {
+        "tenant_id": SHOP, "job_id": "j1", "line": 1, "outcome": "refused", "packed": b"\x00\xff",
+    },
+    "match_job_turns": {
+        "tenant": SHOP, "job_id": "j1", "task": "answer", "due_at": NOW, "lease": None, "attempts": 0,
+    },
     "plugin_fetches": {"plugin": "feed", "source": "boots.json", "version": "1", "packed": b"\x00\xff"},
     "plugin_reports": {"plugin": "demo", "asked_at": NOW, "report": b"{}"},
 }  # fmt: skip

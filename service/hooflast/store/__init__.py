@@ -11,6 +11,7 @@ group_writer   many writes, one commit
 answers, signing_keys, tenants, releases   the repositories
 release_rows   the rows behind a catalog release
 hooks, hook_deliveries, hook_values   where tenants are told of what happens, and what is on its way there
+match_jobs, match_job_turns, match_job_values   many horses at once, and whose turn is next
 serving_role   PostgreSQL: the rights of a plain role, and whether we are one
 store          all of it opened on one database
 migrations     how the tables came to be: upgrade, downgrade, current, head
@@ -25,6 +26,7 @@ from hooflast.store.errors import (
     AnswerAlreadyKept,
     DatabaseFolderMissing,
     DatabaseUrlRefused,
+    JobOver,
     ReleaseDamaged,
     SchemaNotCurrent,
     SigningKeyUnknown,
@@ -33,6 +35,7 @@ from hooflast.store.errors import (
     StoreUnavailable,
     TenantUnknown,
     TooManyHooks,
+    TooManyJobs,
 )
 from hooflast.store.ids import is_id, new_id
 from hooflast.store.serving_role import grant_serving_rights
@@ -44,6 +47,7 @@ __all__ = [
     "DatabaseFolderMissing",
     "DatabaseRole",
     "DatabaseUrlRefused",
+    "JobOver",
     "KeptAnswer",
     "ReleaseDamaged",
     "SchemaNotCurrent",
@@ -57,6 +61,7 @@ __all__ = [
     "TenantId",
     "TenantUnknown",
     "TooManyHooks",
+    "TooManyJobs",
     "grant_serving_rights",
     "has_database",
     "is_id",

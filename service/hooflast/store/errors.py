@@ -10,6 +10,8 @@ HooflastError
     ├── TenantUnknown (LookupError)            a row belongs to a tenant nobody has made
     ├── SigningKeyUnknown (LookupError)        there is no signing key of that name
     ├── AnswerAlreadyKept (ValueError)         another answer was kept under that id
+    ├── JobOver (ValueError)                   a match job has come to its end
+    ├── TooManyJobs (ValueError)               as many match jobs of a tenant wait or run as may
     ├── TooManyHooks (ValueError)              a tenant has as many hooks as it may have
     ├── IdempotencyKeyInUse                    the same request is being answered
     ├── IdempotencyKeyReused (ValueError)      another request had that idempotency key
@@ -149,6 +151,29 @@ class TooManyHooks(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"there are {self.limit} hooks already, as many as there may be: remove one first"
+
+
+@dataclass(kw_only=True, eq=False)
+class TooManyJobs(StoreError, ValueError):
+    """As many match jobs of a tenant wait or run as may."""
+
+    code: ClassVar[str] = "too-many-jobs"
+    limit: int
+
+    def __str__(self) -> str:
+        return f"{self.limit} match jobs wait or run already, as many as may: wait for one, or cancel one"
+
+
+@dataclass(kw_only=True, eq=False)
+class JobOver(StoreError, ValueError):
+    """A match job has come to its end, and cannot be cancelled any more."""
+
+    code: ClassVar[str] = "job-over"
+    job: str
+    state: str
+
+    def __str__(self) -> str:
+        return f"match job {self.job} is {self.state}, and cannot be cancelled any more"
 
 
 @dataclass(kw_only=True, eq=False)

@@ -44,6 +44,13 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "hook_deliveries": (
             "SELECT, INSERT, DELETE, UPDATE (status, attempts, next_at, settled_at, last_status, last_failure)"
         ),
+        "match_jobs": (
+            "SELECT, INSERT, DELETE, UPDATE (heading, input_bytes, input_digest, received_at, started_at, finished_at,"
+            " kept_until, state, failure, horses, answered, refused, answered_to, totals)"
+        ),
+        "match_job_lines": "SELECT, INSERT, DELETE",
+        "match_job_results": "SELECT, INSERT, DELETE",
+        "match_job_turns": "SELECT, INSERT, DELETE, UPDATE (task, due_at, lease, attempts)",
         "alembic_version": "SELECT",
     }
 )

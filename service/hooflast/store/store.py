@@ -15,6 +15,8 @@ from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.hook_deliveries import HookDeliveries
 from hooflast.store.hooks import Hooks
 from hooflast.store.idempotency import IdempotencyKeys
+from hooflast.store.match_job_turns import MatchJobTurns
+from hooflast.store.match_jobs import MatchJobs
 from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
@@ -46,6 +48,8 @@ class Store:
         self.plugin_fetches = PluginFetches(sessions)
         self.hooks = Hooks(sessions)
         self.hook_deliveries = HookDeliveries(sessions)
+        self.match_jobs = MatchJobs(sessions)
+        self.match_job_turns = MatchJobTurns(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
 
     async def start(self) -> None:

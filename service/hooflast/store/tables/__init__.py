@@ -13,6 +13,10 @@ from hooflast.store.tables.hook import Hook
 from hooflast.store.tables.hook_delivery import HookDelivery
 from hooflast.store.tables.hook_tenant import HookTenant
 from hooflast.store.tables.idempotency_key import IdempotencyKey
+from hooflast.store.tables.match_job import MatchJob
+from hooflast.store.tables.match_job_line import MatchJobLine
+from hooflast.store.tables.match_job_result import MatchJobResult
+from hooflast.store.tables.match_job_turn import MatchJobTurn
 from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
@@ -36,6 +40,10 @@ __all__ = [
     "HookDelivery",
     "HookTenant",
     "IdempotencyKey",
+    "MatchJob",
+    "MatchJobLine",
+    "MatchJobResult",
+    "MatchJobTurn",
     "MatchReceipt",
     "PluginFetch",
     "PluginReport",
