@@ -7,9 +7,19 @@ from hypothesis import strategies as st
 from hooflast.catalog.gtin import check_digit
 
 
-def test_the_worked_example_of_gs1_comes_out() -> None:
-    """From memory of GS1's own instructions: 629104150021 has the check digit 3."""
-    assert check_digit("629104150021") == "3"
+@pytest.mark.parametrize(
+    ("digits", "digit"),
+    [
+        (
+            "629104150021",
+            "3",
+        ),  # GS1, How to calculate a check digit manually (gs1.org/how-calculate-check-digit-manually)
+        ("730001100001", "7"),  # GS1 Sweden, Så beräknas kontrollsiffran (gs1.se)
+        ("890400021003", "7"),  # GS1 India, How to calculate the check digit (gs1india.org)
+    ],
+)
+def test_the_worked_examples_of_gs1_come_out(digits: str, digit: str) -> None:
+    assert check_digit(digits) == digit
 
 
 @given(st.from_regex(r"[0-9]{7}|[0-9]{11,13}", fullmatch=True))

@@ -263,7 +263,7 @@ def test_boots_for_standing_in_say_that_the_veterinarian_directs(active: Catalog
 
 
 def test_gtins_are_of_the_range_no_trade_item_gets(active: CatalogRelease) -> None:
-    """By the GS1 General Specifications, from memory: prefixes 20 to 29 are for restricted circulation."""
+    """GS1's prefixes 200 to 299 are for restricted circulation (its list as Wikipedia has it: GS1 country codes)."""
     gtins = [size.gtin for size in sizes(active) if size.gtin]
     assert gtins
     assert all(gtin.startswith("2") for gtin in gtins)

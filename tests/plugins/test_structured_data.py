@@ -1,10 +1,9 @@
 """Structured data: schema.org's terms and UN/CEFACT's unit codes, from files and from pages.
 
-The terms are schema.org's (ProductGroup, hasVariant, SizeSpecification, suggestedMeasurement, QuantitativeValue,
-additionalProperty); MMT, CMT and INH are millimetre, centimetre and inch in UN/CEFACT Recommendation 20. Both are from
-memory.
+Both are held against what is published; `schema_org` says where.
 """
 
+import inspect
 import json
 import re
 from datetime import date
@@ -16,13 +15,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import ValidationError
+from tests.plugins import schema_org
 
 from hooflast.catalog.loading import PluginConfiguration, load_catalog
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Fate, Fetched, Source
 from hooflast.catalog.reading import read_files
 from hooflast_structured_data.json_ld import JsonLdRefused, objects_of
 from hooflast_structured_data.plugin import plugin
-from hooflast_structured_data.products import Found, read_products
+from hooflast_structured_data.products import GTINS, MM, UNIT_CODES, Found, read_products
 from hooflast_structured_data.settings import StructuredDataSettings
 
 README = Path(__file__).resolve().parents[2] / "plugins" / "structured_data" / "README.md"
@@ -67,6 +67,28 @@ def test_what_the_page_shows_is_read_without_a_fault() -> None:
     assert (boot.id, boot.name, boot.closure) == ("quendle-rill", "Rill", "strap")
     assert [size.code for size in boot.sizes] == ["wren"]
     assert [row.fate for row in mapped.rows] == [Fate.USED]
+
+
+def test_what_the_page_shows_uses_each_property_as_schema_org_says() -> None:
+    assert list(schema_org.breaches(SHOWN)) == []
+
+
+def test_a_property_of_another_type_would_be_noticed() -> None:
+    assert list(schema_org.breaches({"@type": "SizeSpecification", "brand": "Quendle"})) == [
+        "SizeSpecification.brand",
+        "SizeSpecification.brand: 'Quendle'",
+    ]
+
+
+def test_every_property_that_is_read_is_one_of_schema_orgs() -> None:
+    source = Path(inspect.getfile(read_products)).read_text("utf-8")
+    read_terms = set(re.findall(r'(?:product|variant|group|size|one|holder|measure)\.get\("(\w+)"\)', source))
+    assert len(read_terms) >= 10
+    assert read_terms | {"minValue", "maxValue", "brand", "manufacturer", *GTINS} <= set(schema_org.properties())
+
+
+def test_the_unit_codes_are_those_of_recommendation_20() -> None:
+    assert {code: MM[unit] for code, unit in UNIT_CODES.items()} == schema_org.UNITS_MM
 
 
 @pytest.mark.parametrize(

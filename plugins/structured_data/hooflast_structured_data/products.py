@@ -1,7 +1,8 @@
 """Products: schema.org's product groups as boot models, and their variants as sizes.
 
 Terms: ProductGroup, hasVariant, isVariantOf, inProductGroupWithID, SizeSpecification, suggestedMeasurement,
-QuantitativeValue, additionalProperty (schema.org). Unit codes: UN/CEFACT Recommendation 20. Both from memory [M].
+QuantitativeValue, additionalProperty (schema.org 29.0). There propertyID belongs to PropertyValue alone; where it names
+an axis of a QuantitativeValue, it is read all the same. Unit codes: UN/CEFACT Recommendation 20, Annex I.
 """
 
 import re

@@ -1,4 +1,7 @@
-"""GTIN: the check digit of a Global Trade Item Number (GS1 General Specifications; the rule is written from memory)."""
+"""GTIN: the check digit of a Global Trade Item Number.
+
+Source: GS1, How to calculate a check digit manually, https://www.gs1.org/how-calculate-check-digit-manually.
+"""
 
 
 def check_digit(digits: str) -> str:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from hooflast.catalog.structure import nearest_first
 from hooflast.catalog.values import BootModel, Sides, SoldAs
@@ -23,6 +23,34 @@ class Sale:
 
     boots: tuple[BootOnSale, ...]
     offered_at: Mapping[Place, tuple[int | None, ...]]
+
+
+def from_assortment(question: PlanQuestion, shelf: Shelf) -> PlanQuestion:
+    """A question that names no offers, with those of the assortment that a shelf is of; else as it is.
+
+    Raises InputRefused for a currency that is not the assortment's.
+    """
+    if question.offers is not None or shelf.sold is None:
+        return question
+    currency = shelf.sold.head.currency
+    if question.currency not in (None, currency):
+        fault = Fault(
+            path=("currency",), code="currency-of-assortment", received=question.currency, facts={"currency": currency}
+        )
+        raise InputRefused(faults=(fault,))
+    offers = tuple(
+        SizeOffer(
+            boot=boot,
+            size=size,
+            sold_as=item.sold_as,
+            price=item.price_minor,
+            stock=item.stock,
+            sku=item.sku,
+        )
+        for (boot, size), items in shelf.sold.items.items()
+        for item in items
+    )
+    return replace(question, offers=offers, currency=currency)
 
 
 def sale_for(question: PlanQuestion, shelf: Shelf) -> Sale:
@@ -97,5 +125,5 @@ def _codes(boot: BootModel) -> list[str]:
 
 
 def _same_length(gtin: str) -> str:
-    """A GTIN of any length as one of 14 digits (GS1 General Specifications, from memory)."""
+    """A GTIN of any length as one of 14 digits, noughts in front (GS1 Sweden, Check digit calculator, gs1.se)."""
     return gtin.zfill(14)
