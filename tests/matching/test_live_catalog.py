@@ -95,6 +95,21 @@ async def test_what_was_active_is_laid_out_no_second_time_and_the_active_one_tak
     assert set(catalog._held) == {NEWER.id}
 
 
+async def test_what_was_active_takes_no_pinned_ones_place(store: Store) -> None:
+    first, second, third = (with_own_id(OLDER, note=note) for note in ("first", "second", "third"))
+    await publish_new([first, second], releases=store.releases, signature=BY)
+    roomy = LiveCatalog(store.releases, most_bytes=ROOMY)
+    await roomy.refresh()
+    await roomy.pinned(first.id)
+    catalog = LiveCatalog(store.releases, most_bytes=int(roomy._held.currsize))
+    await catalog.refresh()
+    pinned = await catalog.pinned(first.id)
+    await publish_new([third], releases=store.releases, signature=BY)
+    await catalog.refresh()
+    assert catalog.active.release == third
+    assert await catalog.pinned(first.id) is pinned
+
+
 async def test_what_is_larger_than_the_memory_for_it_is_served_and_not_held(store: Store) -> None:
     await publish_new([OLDER, NEWER], releases=store.releases, signature=BY)
     catalog = LiveCatalog(store.releases, most_bytes=1)

@@ -1,8 +1,8 @@
 """Live catalog: the catalog releases that are served, as the store has them now, laid out for matching.
 
 What is active is held; one that is pinned is laid out when it is first asked for and held among the last, of so many
-bytes together, and so is one that was active. `refresh` takes up what was published, rolled back or withdrawn since; a
-request that has begun goes on with what it began with.
+bytes together, and so is one that was active, where there is room. `refresh` takes up what was published, rolled back
+or withdrawn since; a request that has begun goes on with what it began with.
 """
 
 import asyncio
@@ -96,7 +96,7 @@ class LiveCatalog(ServedCatalog):
             active = None if now.release is None else await self._laid_out(now.release)
             before = self._served.active
             self._served = Served(revision=now.revision, active=active, published=published)
-            if before is not None and before.id != self._active_id:
+            if before is not None and before.id != self._active_id and self._has_room(before):
                 self._hold(before)
             for release_id in set(self._held) - {one.id for one in published if one.id != self._active_id}:
                 self._held.pop(release_id, None)
@@ -169,6 +169,10 @@ class LiveCatalog(ServedCatalog):
         written = await self._releases.written(release_id)
         shelf = await lay_out_apart(written)
         return Held(shelf=shelf, bytes=WRITTEN_TO_HELD * len(written) + shelf.layout.nbytes)
+
+    def _has_room(self, held: Held) -> bool:
+        """Whether it can be held without letting go of what somebody pinned."""
+        return bool(self._held.currsize + held.bytes <= self._held.maxsize)
 
     def _hold(self, held: Held) -> None:
         """Hold it among the pinned ones, if there is room for it at all."""
