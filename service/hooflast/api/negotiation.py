@@ -4,7 +4,7 @@ Guards are asynchronous though they wait for nothing: synchronous ones are each 
 """
 
 import re
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 from litestar.connection import ASGIConnection
 from litestar.handlers import BaseRouteHandler
@@ -15,7 +15,21 @@ JSON: Final = "application/json"
 HTML: Final = "text/html"
 SVG: Final = "image/svg+xml"
 FORM: Final = "application/x-www-form-urlencoded"
+CSV: Final = "text/csv"
+MERGE_PATCH: Final = "application/merge-patch+json"
+NDJSON: Final = "application/x-ndjson"
+CSV: Final = "text/csv"
+LISTED: Final = (NDJSON, CSV)
+"""How many horses are written, and what is answered to them."""
 Connection = ASGIConnection[Any, Any, Any, Any]
+
+
+class Guard(Protocol):
+    """What is asked before a handler."""
+
+    async def __call__(self, connection: Connection, _handler: BaseRouteHandler) -> None:
+        """Raises what keeps a request out."""
+
 
 _RANGE: Final = re.compile(
     r"""\s*(?P<main>[\w!#$&^.+*-]+)/(?P<sub>[\w!#$&^.+*-]+)\s*
@@ -25,25 +39,25 @@ _RANGE: Final = re.compile(
 _WEIGHT: Final = re.compile(r";\s*[qQ]\s*=\s*(?P<weight>[01](?:\.\d{0,3})?)\s*(?:;|$)")
 
 
-async def takes_json(connection: Connection, _handler: BaseRouteHandler) -> None:
-    """Guard: the body is JSON in UTF-8, as it is. Raises MediaTypeRefused."""
-    _takes(JSON, connection)
+def takes_one_of(accepted: tuple[str, ...]) -> Guard:
+    """Guard: the body is of one of these types, in UTF-8, as it is. Raises MediaTypeRefused."""
+
+    async def takes(connection: Connection, _handler: BaseRouteHandler) -> None:
+        written = connection.headers.get("content-type", "")
+        _media_type, _semicolon, parameters = written.partition(";")
+        charset = re.search(r"charset\s*=\s*\"?([^\s\";]+)", parameters, re.IGNORECASE)
+        if media_type_of(connection) not in accepted or (charset and charset[1].lower() not in ("utf-8", "utf8")):
+            raise MediaTypeRefused(received=written, accepted=", ".join(accepted))
+        coding = connection.headers.get("content-encoding", "identity")
+        if coding.strip().lower() != "identity":
+            raise MediaTypeRefused(received=coding, accepted="identity", header="Content-Encoding")
+
+    return takes
 
 
-async def takes_form(connection: Connection, _handler: BaseRouteHandler) -> None:
-    """Guard: the body is a form as browsers send it, in UTF-8, as it is. Raises MediaTypeRefused."""
-    _takes(FORM, connection)
-
-
-def _takes(accepted: str, connection: Connection) -> None:
-    written = connection.headers.get("content-type", "")
-    media_type, _semicolon, parameters = written.partition(";")
-    charset = re.search(r"charset\s*=\s*\"?([^\s\";]+)", parameters, re.IGNORECASE)
-    if media_type.strip().lower() != accepted or (charset and charset[1].lower() not in ("utf-8", "utf8")):
-        raise MediaTypeRefused(received=written, accepted=accepted)
-    coding = connection.headers.get("content-encoding", "identity")
-    if coding.strip().lower() != "identity":
-        raise MediaTypeRefused(received=coding, accepted="identity", header="Content-Encoding")
+def media_type_of(connection: Connection) -> str:
+    """What a body says that it is."""
+    return connection.headers.get("content-type", "").partition(";")[0].strip().lower()
 
 
 async def gives_json(connection: Connection, _handler: BaseRouteHandler) -> None:
@@ -61,8 +75,29 @@ async def gives_svg(connection: Connection, _handler: BaseRouteHandler) -> None:
     _gives(SVG, connection)
 
 
+async def gives_results(connection: Connection, _handler: BaseRouteHandler) -> None:
+    """Guard: the client accepts NDJSON or CSV. Raises NothingAcceptable."""
+    dearest(LISTED, connection)
+
+
+def dearest(media_types: tuple[str, ...], connection: Connection) -> str:
+    """The one of several media types that a client likes best, the first among equals. Raises NothingAcceptable."""
+    accept = ",".join(connection.headers.getall("accept", []))
+    if not accept:
+        return media_types[0]
+    best = max(media_types, key=lambda media_type: weight_in(accept, media_type))
+    if weight_in(accept, best) <= 0:
+        raise NothingAcceptable(received=accept, accepted=", ".join(media_types))
+    return best
+
+
 def is_acceptable(media_type: str, *, accept: str) -> bool:
-    """Whether an Accept header leaves `media_type`: the most specific range that covers it has a weight above 0.
+    """Whether an Accept header leaves `media_type`."""
+    return weight_in(accept, media_type) > 0
+
+
+def weight_in(accept: str, media_type: str) -> float:
+    """How much an Accept header wishes for `media_type`: the weight of the most specific range that covers it.
 
     Parts that cannot be read are passed over; a header without any readable part asks for nothing in particular.
     """
@@ -80,8 +115,8 @@ def is_acceptable(media_type: str, *, accept: str) -> bool:
             weight = _WEIGHT.search(found["parameters"])
             weights[exactness[written]] = float(weight["weight"]) if weight else 1.0
     if not read_any:
-        return True
-    return bool(weights) and weights[max(weights)] > 0
+        return 1.0
+    return weights[max(weights)] if weights else 0.0
 
 
 def _gives(media_type: str, connection: Connection) -> None:

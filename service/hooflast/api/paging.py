@@ -82,9 +82,14 @@ def page_of(items: Sequence[Item], keys: Sequence[str], *, query: Query, cursor:
 
 def next_link(path: str, *, query: Query, scope: str, release: str, after: str) -> str:
     """The address of the page that follows the item whose key is `after`."""
-    cursor = Cursor(release=release, after=after, sum=_sum(release, after, query=query, scope=scope))
     asked = {name: str(value) for name, value in sorted(query.values.items()) if name != CURSOR.name}
-    return f"{path}?{urlencode({**asked, CURSOR.name: _written(cursor)})}"
+    cursor = cursor_text(query=query, scope=scope, release=release, after=after)
+    return f"{path}?{urlencode({**asked, CURSOR.name: cursor})}"
+
+
+def cursor_text(*, query: Query, scope: str, release: str, after: str) -> str:
+    """The cursor that leads on from the item whose key is `after`, as it is written."""
+    return _written(Cursor(release=release, after=after, sum=_sum(release, after, query=query, scope=scope)))
 
 
 def _refused(code: str, cursor: Cursor | None) -> QueryRefused:

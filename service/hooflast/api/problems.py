@@ -171,8 +171,13 @@ def diagnose(error: Exception) -> Diagnosis:
 
 def tell(diagnosis: Diagnosis, *, texts: Texts, base: str, request_id: str) -> bytes:
     """The problem document of `diagnosis`, in the language of `texts`."""
+    return msgspec.json.encode(problem_of(diagnosis, texts=texts, base=base, request_id=request_id))
+
+
+def problem_of(diagnosis: Diagnosis, *, texts: Texts, base: str, request_id: str) -> Problem:
+    """The problem that `diagnosis` is, in the language of `texts`."""
     told = [_error(fault, place=diagnosis.place, texts=texts) for fault in diagnosis.faults[:MOST_ERRORS]]
-    problem = Problem(
+    return Problem(
         type=f"{base}/problems/{diagnosis.code}",
         title=title_and_about(diagnosis.code, texts=texts)[0],
         status=diagnosis.status,
@@ -180,7 +185,6 @@ def tell(diagnosis: Diagnosis, *, texts: Texts, base: str, request_id: str) -> b
         instance=f"urn:uuid:{request_id}",
         errors=told or UNSET,
     )
-    return msgspec.json.encode(problem)
 
 
 def title_and_about(code: str, *, texts: Texts) -> tuple[str, str]:

@@ -12,11 +12,11 @@ from hooflast.api.documents import BootAnswer, BootPage
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import Query, one_of, read_query, written_as
+from hooflast.api.reading import boot_in, boots_in
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer, pinned_release
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import boot_document, maker_document
-from hooflast.catalog.values import BootId, BootModel, CatalogRelease
-from hooflast.errors import NotFound
+from hooflast.catalog.values import BootModel, CatalogRelease
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.hoof import AnimalType
 
@@ -78,25 +78,14 @@ async def read_boot(
     return catalog_answer(request, shape, release=release.id, query=query)
 
 
-def boot_in(release: CatalogRelease, boot_id: str) -> BootModel:
-    """The boot model called `boot_id`. Raises NotFound."""
-    boot = release.boots.get(BootId(boot_id))
-    if boot is None:
-        raise NotFound(resource="boot model", name=boot_id)
-    return boot
-
-
 def _boots(release: CatalogRelease, query: Query) -> tuple[Sequence[BootModel], Sequence[str]]:
-    maker, use, closure, animal_type = (query.get(MAKER), query.get(USE), query.get(CLOSURE), query.get(ANIMAL_TYPE))
-    keys = [
-        key
-        for key, boot in sorted(release.boots.items())
-        if maker in (None, boot.maker)
-        and closure in (None, boot.closure)
-        and (use is None or use in boot.intended_uses)
-        and (animal_type is None or animal_type in boot.animal_types)
-    ]
-    return [release.boots[key] for key in keys], keys
+    return boots_in(
+        release,
+        maker=query.get(MAKER),
+        use=query.get(USE),
+        closure=query.get(CLOSURE),
+        animal_type=query.get(ANIMAL_TYPE),
+    )
 
 
 def _page(page: Page[BootModel], release: CatalogRelease) -> BootPage:

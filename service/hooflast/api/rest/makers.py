@@ -1,6 +1,5 @@
 """Makers: who makes the boots."""
 
-from collections.abc import Sequence
 from typing import Final
 
 from litestar import Response
@@ -12,11 +11,11 @@ from hooflast.api.documents import MakerAnswer, MakerPage
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import read_query
+from hooflast.api.reading import maker_in, makers_in
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer, pinned_release
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import maker_document
-from hooflast.catalog.values import CatalogRelease, Maker, MakerId
-from hooflast.errors import NotFound
+from hooflast.catalog.values import CatalogRelease, Maker
 
 LIST_MAKERS: Final = Operation(
     id="list_makers",
@@ -49,7 +48,7 @@ READ_MAKER: Final = Operation(
 async def list_makers(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """A page of makers."""
     query = read_query(request.scope["query_string"], parameters=LIST_MAKERS.query)
-    return await list_answer(request, service, query=query, read=_makers, shape=_page)
+    return await list_answer(request, service, query=query, read=makers_in, shape=_page)
 
 
 @route(READ_MAKER)
@@ -59,20 +58,13 @@ async def read_maker(
     """One maker."""
     query = read_query(request.scope["query_string"], parameters=READ_MAKER.query)
     release = await pinned_release(service, query)
-    maker = release.makers.get(MakerId(maker_id))
-    if maker is None:
-        raise NotFound(resource="maker", name=maker_id)
+    maker = maker_in(release, maker_id)
     return catalog_answer(
         request,
         lambda: MakerAnswer(maker=maker_document(maker, release=release), catalog_release=release.id),
         release=release.id,
         query=query,
     )
-
-
-def _makers(release: CatalogRelease) -> tuple[Sequence[Maker], Sequence[str]]:
-    keys = sorted(release.makers)
-    return [release.makers[key] for key in keys], keys
 
 
 def _page(page: Page[Maker], release: CatalogRelease) -> MakerPage:

@@ -9,7 +9,8 @@ from litestar.params import FromPath
 from hooflast.api.answers import json_answer
 from hooflast.api.operations import Operation, route
 from hooflast.api.parameters import read_query, written_as
-from hooflast.api.rest.boots import BOOT_ID, boot_in
+from hooflast.api.reading import boot_in
+from hooflast.api.rest.boots import BOOT_ID
 from hooflast.api.rest.pinning import CATALOG_RELEASE, pinned_release
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.availability import find_present, size_called

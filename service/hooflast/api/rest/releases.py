@@ -12,12 +12,12 @@ from hooflast.api.documents import CatalogReleaseDocument, CatalogReleasePage
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import read_query
+from hooflast.api.reading import published_in
 from hooflast.api.rest.pinning import list_answer
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import release_document
 from hooflast.catalog.lifecycle import KeptRelease
 from hooflast.catalog.values import CatalogRelease
-from hooflast.errors import NotFound
 
 RELEASE_ID: Final = PathParameter(
     name="release_id", meaning="The catalog release's id: `sha256-` and the digest of its content."
@@ -75,9 +75,7 @@ async def read_catalog_release(
 ) -> Response[bytes]:
     """One catalog release."""
     query = read_query(request.scope["query_string"], parameters=READ_RELEASE.query)
-    release = next((one for one in service.catalog.published if one.id == release_id), None)
-    if release is None:
-        raise NotFound(resource="catalog release", name=release_id)
+    release = published_in(service.catalog.published, release_id)
     active = service.catalog.active.release
     return catalog_answer(
         request,

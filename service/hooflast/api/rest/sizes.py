@@ -11,7 +11,8 @@ from hooflast.api.documents import SizeDocument, SizePage
 from hooflast.api.operations import Operation, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import read_query
-from hooflast.api.rest.boots import BOOT_ID, boot_in
+from hooflast.api.reading import boot_in
+from hooflast.api.rest.boots import BOOT_ID
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import size_documents
