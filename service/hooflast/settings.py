@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Annotated, Any, Final, get_type_hints
 from urllib.parse import urlsplit
 
+from hooflast.catalog.lifecycle import Eyes
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.jobs.addresses import PrivateAddresses
 from hooflast.texts import languages
@@ -188,6 +189,11 @@ class Settings:
         _word_of(PluginUse),
         "Whether a start publishes what the catalog plugins newly offer, or leaves that to `hooflast catalog`.",
     ] = PluginUse.PUBLISH
+    publish_eyes: Annotated[
+        Eyes,
+        _word_of(Eyes),
+        "How many people it takes to publish a catalog release: with four eyes, whoever staged it may not publish it.",
+    ] = Eyes.TWO
     plugins_file: Annotated[
         str, _FILE, "A YAML or JSON file that says how each catalog plugin is used; left out, each as it is."
     ] = ""
@@ -197,6 +203,11 @@ class Settings:
         "Whether hooks may lead to addresses of this machine and of private networks.",
     ] = PrivateAddresses.REFUSE
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
+    job_bytes: Annotated[int, _whole(1024, 999_999_999), "The largest input of a match job that is read."] = 67_108_864
+    job_horses: Annotated[int, _whole(1, 1_000_000), "How many horses a match job may hold."] = 100_000
+    job_days: Annotated[
+        int, _whole(1, 3650), "How many days a match job is kept once it is over; then it is erased with its results."
+    ] = 30
     max_header_bytes: Annotated[
         int, _whole(1024, 1_048_576), "The longest request line and headers, in all, that are read."
     ] = 16_384

@@ -2,14 +2,17 @@
 
 import os
 import sys
+from contextlib import chdir
 from dataclasses import replace
 from importlib.metadata import EntryPoint
 from pathlib import Path
+from threading import Event, Thread
 
 import pytest
 
 from hooflast.catalog.asking import Asked, Limits, ask_plugin
 from hooflast.catalog.plugin import Capability
+from hooflast.catalog.progress import WorkStopped
 from hooflast.errors import PluginFailed
 
 SOUND = """
@@ -126,3 +129,22 @@ def test_a_plugin_does_not_see_this_services_settings(folder: Path, monkeypatch:
     reason = failing("raise RuntimeError(sorted(name for name in os.environ if name.startswith('HOOFLAST_')))", folder)
     assert reason.endswith("RuntimeError: []")
     assert os.environ["HOOFLAST_DATABASE_URL"]
+
+
+def test_asking_that_is_told_to_stop_ends_soon_with_the_plugins_process(folder: Path) -> None:
+    stop = Event()
+    (folder / "own_plugin.py").write_text(SOUND + "\nopen('begun', 'w').close()\ntime.sleep(600)\n")
+
+    def stop_once_begun() -> None:
+        while not (folder / "begun").exists():
+            stop.wait(0.01)
+        stop.set()
+
+    with chdir(folder):
+        stopping = Thread(target=stop_once_begun)
+        stopping.start()
+        with pytest.raises(WorkStopped):
+            ask_plugin(
+                EntryPoint("own", "own_plugin:plugin", "hooflast.catalog"), NOTHING_TOLD, limits=LIMITS, stop=stop
+            )
+        stopping.join()

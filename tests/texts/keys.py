@@ -17,6 +17,7 @@ from hooflast.catalog.comparing import Edge, RecordKind
 from hooflast.catalog.doubt_codes import DoubtCode
 from hooflast.catalog.lifecycle import ReleaseStatus, ReleaseStep
 from hooflast.catalog.plugin import Fate
+from hooflast.catalog.progress import WorkStage
 from hooflast.catalog.validation import Grade
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
 from hooflast.exchange.faults import FaultCode, ValueType
@@ -37,6 +38,7 @@ from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.store.audit import Deed
+from hooflast.store.hook_values import DeliveryStatus, Failure, WhyDisabled
 from hooflast.units import Unit
 
 SERVICE = Path(hooflast.__file__).parent
@@ -53,9 +55,12 @@ LABELS: dict[str, type[StrEnum]] = {
     "closure": boot.Closure,
     "course": boot.Course,
     "deed": Deed,
+    "delivery": DeliveryStatus,
+    "disabled": WhyDisabled,
     "doubt": DoubtCode,
     "edge": Edge,
     "effect": Effect,
+    "failure": Failure,
     "fate": Fate,
     "feature": Feature,
     "finding": findings.Finding,
@@ -76,6 +81,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "pad": pad.PadKind,
     "pad_effect": PadEffect,
     "present": PresentStatus,
+    "progress": WorkStage,
     "record": RecordKind,
     "severity": Severity,
     "shape": boot.ShapeClass,

@@ -8,12 +8,12 @@ import asyncio
 import os
 import signal
 import socket
-from collections.abc import AsyncIterator, Callable, Mapping
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from datetime import UTC, datetime
 from functools import partial
-from random import SystemRandom
 from ipaddress import ip_address
+from random import SystemRandom
 from types import FrameType
 from typing import Final
 
@@ -28,15 +28,17 @@ from hooflast.api.logs import configure_logs
 from hooflast.api.refusals import AddressTaken
 from hooflast.api.running import Running
 from hooflast.api.wire import BoundedConfig
-from hooflast.catalog.lifecycle import Signature
-from hooflast.catalog.loading import PluginConfiguration, load_catalog
+from hooflast.catalog.lifecycle import Eyes, ReleaseStatus, Signature
 from hooflast.errors import CatalogUnavailable
+from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.plugin_file import configured_plugins
+from hooflast.exchange.validation_document import validation_document
 from hooflast.jobs.delivering import Postman, delivering
 from hooflast.jobs.sending import Sender
-from hooflast.matching.publishing import publish_new, write_reports
+from hooflast.matching.taking_up import TakingUp, take_up
 from hooflast.settings import Access, PluginUse, Settings, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
+from hooflast.texts import load_texts
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
@@ -77,28 +79,46 @@ async def prepare(settings: Settings) -> None:
         await store.signing_keys.ensure_first(now=now)
         role = await store.role()
         if settings.catalog_plugins is PluginUse.PUBLISH:
-            await _take_up_plugins(store, configured=configured_plugins(settings.plugins_file), now=now)
+            await _take_up_plugins(store, settings=settings, now=now)
         if (await store.releases.active()).release is None:
-            raise CatalogUnavailable(reason="no catalog plugin offers one, and none was published")
+            raise CatalogUnavailable(reason=await _why_none_is_active(store))
     if settings.access is Access.OPEN and not _is_own_machine(settings.host):
         log.warning("everybody who reaches this address is answered", host=settings.host, setting="HOOFLAST_ACCESS")
     if role is not None and not role.is_plain:
         log.warning("database role passes by row-level security", role=role.name)
 
 
-async def _take_up_plugins(store: Store, *, configured: Mapping[str, PluginConfiguration], now: datetime) -> None:
-    """Ask every plugin, keep what became of it, and publish what is new."""
-    held = await store.plugin_fetches.all()
-    loaded = await asyncio.to_thread(load_catalog, configured=configured, held=held)
-    for report in loaded.reports:
+async def _why_none_is_active(store: Store) -> str:
+    waiting = await store.releases.page(status=ReleaseStatus.CHECKED)
+    if waiting:
+        return f"none was published; {waiting[0].edition} is checked: hooflast catalog publish {waiting[0].edition}"
+    return "no catalog plugin offers one, and none was published"
+
+
+async def _take_up_plugins(store: Store, *, settings: Settings, now: datetime) -> None:
+    """Ask every plugin, keep what became of it, and publish what is new; with four eyes, leave that to people."""
+    texts = load_texts(settings.language)
+    taken = await take_up(
+        store,
+        TakingUp(
+            signature=Signature(by=PUBLISHER, at=now),
+            eyes=settings.publish_eyes,
+            configured=configured_plugins(settings.plugins_file),
+            write_report=lambda found: encode(validation_document(found, texts=texts)),
+            on_wait=lambda: log.info("another publisher is at work"),
+        ),
+    )
+    for report in taken.reports:
         if report.failure is not None or report.faults:
             reason = report.failure.reason if report.failure else None
             log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
-    await store.plugin_reports.replace(write_reports(loaded.reports), asked_at=now)
-    await store.plugin_fetches.replace(loaded.fetched)
-    signature = Signature(by=PUBLISHER, at=now)
-    for release_id in await publish_new(loaded.library.releases, releases=store.releases, signature=signature):
-        log.info("catalog release published", release=release_id)
+    if taken.carried:
+        log.warning("boot models kept as they were published last", plugins=sorted(taken.carried))
+    for release_id in taken.new:
+        if settings.publish_eyes is Eyes.TWO:
+            log.info("catalog release published", release=release_id)
+        else:
+            log.info("catalog release staged and checked; somebody else has to publish it", release=release_id)
 
 
 def app_of(settings: Settings) -> Litestar:

@@ -19,7 +19,7 @@ naming      which catalog release a person means
 doubts      what to look at again before one is published    doubt_codes  its codes
 chart_doubts  in a size chart               name_doubts  in names and size codes
 validation  all that was found, with its severity and place  placing  where in its source a size stands
-progress    how far long work has come
+progress    how far long work has come      carrying    what is kept of plugins that fail just now
 lifecycle   what becomes of a catalog release: staged, checked, published, withdrawn
 errors      what the life of a catalog release refuses
 

@@ -12,6 +12,7 @@ import threading
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from importlib.metadata import EntryPoint
+from time import monotonic
 from typing import IO, Any, Final, cast
 
 import msgspec
@@ -19,11 +20,14 @@ import msgspec
 from hooflast.catalog.offers import Offer
 from hooflast.catalog.plugin import Held
 from hooflast.catalog.plugin_process import Ask, Told
+from hooflast.catalog.progress import WorkStopped
 from hooflast.errors import PluginFailed
 
 OWN_SETTINGS: Final = "HOOFLAST_"
 KEPT_OF_WHAT_IS_PRINTED: Final = 2000
 _CHUNK: Final = 65_536
+_LOOK_SECONDS: Final = 0.2
+"""How often it is looked whether a plugin takes too long, or the asking is to stop."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +47,11 @@ class Asked:
     held: Mapping[str, Held] = field(default_factory=dict)
 
 
-def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits) -> Offer:
-    """The offer of the plugin behind an entry point, which is not loaded here. Raises PluginFailed, nothing else."""
+def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits, stop: threading.Event | None = None) -> Offer:
+    """The offer of the plugin behind an entry point, which is not loaded here. Raises PluginFailed.
+
+    Raises WorkStopped, soon, once `stop` is set; the plugin's process is ended then.
+    """
     ask = Ask(
         name=entry_point.name,
         value=entry_point.value,
@@ -53,7 +60,9 @@ def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits) -> Offe
         most_memory=limits.memory_bytes,
         cpu_seconds=max(1, round(limits.seconds)),
     )
-    written, ended_by, printed = _run(msgspec.msgpack.encode(ask), limits=limits)
+    written, ended_by, printed = _run(msgspec.msgpack.encode(ask), limits=limits, stop=stop or threading.Event())
+    if stop is not None and stop.is_set():
+        raise WorkStopped
     if ended_by:
         raise PluginFailed(plugin=entry_point.name, reason=ended_by + printed)
     try:
@@ -65,7 +74,7 @@ def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits) -> Offe
     return told.offer
 
 
-def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
+def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, str, str]:
     """What the process wrote, what ended it early if anything did, and the end of what it printed."""
     process = subprocess.Popen(
         [sys.executable, "-m", "hooflast.catalog.plugin_process"],
@@ -76,13 +85,18 @@ def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
         start_new_session=True,
     )
     stdin, stdout, stderr = (cast("IO[bytes]", pipe) for pipe in (process.stdin, process.stdout, process.stderr))
-    late = threading.Event()
+    done, late = threading.Event(), threading.Event()
 
-    def end_late() -> None:
-        late.set()
-        _kill(process)
+    def end_when_late() -> None:
+        ends_at = monotonic() + limits.seconds
+        while not done.wait(min(_LOOK_SECONDS, limits.seconds)):
+            if monotonic() >= ends_at:
+                late.set()
+            if late.is_set() or stop.is_set():
+                _kill(process)
+                return
 
-    alarm = threading.Timer(limits.seconds, end_late)
+    alarm = threading.Thread(target=end_when_late, daemon=True)
     printed: list[bytes] = [b""]
     listener = threading.Thread(target=_keep_end, args=(stderr, printed), daemon=True)
     alarm.start()
@@ -93,7 +107,8 @@ def _run(ask: bytes, *, limits: Limits) -> tuple[bytes, str, str]:
     finally:
         _kill(process)
         process.wait()
-        alarm.cancel()
+        done.set()
+        alarm.join()
         listener.join(timeout=1.0)
         for pipe in (stdout, stderr):
             pipe.close()

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from importlib.metadata import EntryPoint, entry_points
+from threading import Event
 from typing import Any, Final
 
 from hooflast.catalog.asking import Asked, Limits, ask_plugin
@@ -69,9 +70,9 @@ def installed_plugins() -> tuple[EntryPoint, ...]:
     return tuple(entry_points(group=ENTRY_POINT_GROUP))
 
 
-def ask_within_limits(entry_point: EntryPoint, asked: Asked) -> Offer:
-    """The offer of one plugin, asked in a process of its own. Raises PluginFailed."""
-    return ask_plugin(entry_point, asked, limits=Limits())
+def ask_within_limits(entry_point: EntryPoint, asked: Asked, *, stop: Event | None = None) -> Offer:
+    """The offer of one plugin, asked in a process of its own. Raises PluginFailed; WorkStopped once `stop` is set."""
+    return ask_plugin(entry_point, asked, limits=Limits(), stop=stop)
 
 
 def load_catalog(

@@ -8,7 +8,7 @@ from rich.console import Console
 from hooflast.catalog.loading import LoadedCatalog
 from hooflast.catalog.values import BootModel, Range
 from hooflast.cli.diff import diff
-from hooflast.cli.offered import ask_plugins, library_of
+from hooflast.cli.offered import ask_and_keep, library_of
 from hooflast.cli.present import find_boot, present
 from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
@@ -48,7 +48,7 @@ def show(speak: Speaking, /, *, boot: str | None, release_id: str | None, as_jso
 @speaking
 def plugins(speak: Speaking, /, *, rows: bool, as_json: bool) -> None:
     """List the catalog plugins: name, version, editions offered, what went wrong."""
-    loaded = ask_plugins(speak)
+    loaded = ask_and_keep(speak)
     if as_json:
         click.echo(json.dumps(_plain_reports(loaded), indent=2))
     else:

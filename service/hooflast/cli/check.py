@@ -21,7 +21,7 @@ from hooflast.catalog.reading import read_files
 from hooflast.catalog.release import compose_release
 from hooflast.catalog.validation import Grade, Validation, validate
 from hooflast.cli.change_tables import print_counts
-from hooflast.cli.offered import ask_plugins
+from hooflast.cli.offered import ask_and_keep
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import active_content, named, signature, signed, with_store, with_store_if_ready
 from hooflast.cli.telling import tell_kept
@@ -109,7 +109,7 @@ def _of_stored(release: str, *, speak: Speaking, by: str | None, note: str) -> t
 
 def _of_offered(edition: str | None, *, speak: Speaking) -> Validation:
     """What the plugins offer: all their faults, and the doubts about one edition."""
-    loaded = ask_plugins(speak)
+    loaded = ask_and_keep(speak)
     releases = loaded.library.releases
     release = find_named(edition, among=releases) if edition else (releases[-1] if releases else None)
     active = with_store_if_ready(speak, active_content)

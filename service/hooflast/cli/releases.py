@@ -12,10 +12,11 @@ from hooflast.catalog.lifecycle import Eyes, KeptRelease, WhenActive
 from hooflast.catalog.naming import find_named, short_id
 from hooflast.catalog.release import write_release
 from hooflast.cli.check import check
-from hooflast.cli.offered import ask_plugins
+from hooflast.cli.offered import ask_and_keep
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import every_release, named, signature, signed, with_store
 from hooflast.cli.telling import status_of, tell, tell_kept
+from hooflast.cli.watch import watch
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.kept_release_document import kept_release_document
 from hooflast.store import Store
@@ -31,7 +32,7 @@ _JSON: Final = click.option("--json", "as_json", is_flag=True, help="cli.option.
 @speaking
 def stage(speak: Speaking, /, *, edition: str | None, by: str | None, note: str) -> None:
     """Keep what the plugins offer, to be looked at before it is served."""
-    loaded = ask_plugins(speak)
+    loaded = ask_and_keep(speak)
     library = loaded.library
     release = library.active if edition is None else find_named(edition, among=library.releases)
     for report in loaded.reports:
@@ -51,7 +52,7 @@ def publish(speak: Speaking, /, *, release: str, four_eyes: bool, by: str | None
 
     async def take(store: Store) -> KeptRelease:
         kept = await named(store, release)
-        eyes = Eyes.FOUR if four_eyes else Eyes.TWO
+        eyes = Eyes.FOUR if four_eyes else speak.settings.publish_eyes
         return await store.releases.publish(kept.id, signature=signature(by, note=note), eyes=eyes)
 
     tell_kept(with_store(speak, take), speak=speak)
@@ -120,7 +121,7 @@ def list_releases(speak: Speaking, /, *, as_json: bool) -> None:
         _print_releases(found, speak.texts)
 
 
-COMMANDS: Final = (stage, check, publish, rollback, withdraw, purge, list_releases)
+COMMANDS: Final = (stage, check, publish, rollback, withdraw, purge, list_releases, watch)
 
 
 def _print_releases(found: Sequence[KeptRelease], texts: Texts) -> None:

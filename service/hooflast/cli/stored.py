@@ -44,7 +44,7 @@ def with_store(speak: Speaking, take: Callable[[Store], Awaitable[Answer]]) -> A
     """What `take` gives on the store that the settings name. Raises StoreError."""
 
     async def run() -> Answer:
-        async with _opened(speak) as store:
+        async with store_of(speak) as store:
             return await take(store)
 
     return asyncio.run(run())
@@ -55,7 +55,7 @@ def with_store_if_ready(speak: Speaking, take: Callable[[Store], Awaitable[Answe
 
     async def run() -> Answer | None:
         try:
-            async with _opened(speak) as store:
+            async with store_of(speak) as store:
                 return await take(store)
         except (SchemaNotCurrent, StoreUnavailable, DatabaseFolderMissing):
             return None
@@ -64,7 +64,8 @@ def with_store_if_ready(speak: Speaking, take: Callable[[Store], Awaitable[Answe
 
 
 @asynccontextmanager
-async def _opened(speak: Speaking) -> AsyncIterator[Store]:
+async def store_of(speak: Speaking) -> AsyncIterator[Store]:
+    """The store that the settings name, opened. Raises StoreError."""
     async with open_store(speak.settings.database_url) as store:
         await store.require_ready()
         yield store

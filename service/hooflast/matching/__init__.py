@@ -21,6 +21,8 @@
     memo        answers worked out before, so that the same question is not worked out twice
     answering   the use case: match, write, sign, keep
     answering_again  a kept question answered as it was
+    taking_up   every plugin asked and what is new taken into the store; publishing: its steps
+    chart_pictures  a size chart drawn with what is doubtful in it
     release_effects  which hooves another catalog release answers otherwise
     trim_cycle  a boot over the weeks between two trims; trim_cycle_answer its values, trim_cycle_advice what to do,
                 cycle_picture the same drawn

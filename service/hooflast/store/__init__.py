@@ -6,7 +6,7 @@ ids            UUIDs of version 7
 engine         from a URL to an engine, set up alike on both databases
 tables         the table classes, which never leave this room
 sessions       transactions that belong to one tenant
-locks          one process at a time
+locks          one process at a time      publisher_lock  one publisher at a time, for longer than a transaction
 group_writer   many writes, one commit
 answers, signing_keys, tenants, releases   the repositories
 release_rows   the rows behind a catalog release

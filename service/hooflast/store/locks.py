@@ -15,6 +15,7 @@ class Lock(IntEnum):
     SIGNING_KEYS = 0x686F6F66_0002
     CATALOG_RELEASES = 0x686F6F66_0003
     HOOKS = 0x686F6F66_0004
+    PUBLISHER = 0x686F6F66_0005
 
 
 def wait_for(lock: Lock, *, connection: Connection) -> None:

@@ -20,6 +20,7 @@ from hooflast.store.match_jobs import MatchJobs
 from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
 from hooflast.store.releases import Releases
+from hooflast.store.publisher_lock import PublisherLock
 from hooflast.store.request_counts import RequestCounts
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
@@ -48,6 +49,7 @@ class Store:
         self.plugin_fetches = PluginFetches(sessions)
         self.hooks = Hooks(sessions)
         self.hook_deliveries = HookDeliveries(sessions)
+        self.publisher_lock = PublisherLock(engine)
         self.match_jobs = MatchJobs(sessions)
         self.match_job_turns = MatchJobTurns(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
