@@ -42,6 +42,9 @@ from hooflast.texts import load_texts
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
+SILENT_SECONDS: Final = 30
+"""A worker that answers its supervisor no sooner is started again. On a busy machine a start alone takes many seconds."""
+
 BACKLOG: Final = 2048
 PUBLISHER: Final = "hooflast serve"
 """Who signs what a start publishes."""
@@ -211,6 +214,7 @@ def _config(settings: Settings) -> BoundedConfig:
         forwarded_allow_ips=settings.forwarded_by or None,
         timeout_keep_alive=settings.keep_alive_seconds,
         timeout_graceful_shutdown=CLOSING_SECONDS,
+        timeout_worker_healthcheck=SILENT_SECONDS,
     )
 
 
