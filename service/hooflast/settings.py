@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 from difflib import get_close_matches
 from enum import StrEnum
+from ipaddress import ip_network
 from pathlib import Path
 from typing import Annotated, Any, Final, get_type_hints
 from urllib.parse import urlsplit
@@ -137,6 +138,15 @@ def _read_public_url(text: str) -> str:
     return text.rstrip("/")
 
 
+def _read_addresses(text: str) -> str:
+    return ",".join(_network(address.strip()) for address in text.split(","))
+
+
+def _network(text: str) -> str:
+    ip_network(text)
+    return text
+
+
 def _read_file(text: str) -> str:
     if not Path(text).is_file():
         raise ValueError(text)
@@ -151,7 +161,7 @@ _DATABASE_URL: Final = Reader(
 _PUBLIC_URL: Final = Reader(read=_read_public_url, accepted="http://HOST/PATH | https://HOST/PATH")
 _FILE: Final = Reader(read=_read_file, accepted="FILE")
 _HOST: Final = _written_as(r"[0-9A-Za-z.:_-]{1,253}", accepted="ADDRESS")
-_ADDRESSES: Final = _written_as(r"[0-9A-Fa-f.:/]+(?:,[0-9A-Fa-f.:/]+)*", accepted="ADDRESS[,ADDRESS...]")
+_ADDRESSES: Final = Reader(read=_read_addresses, accepted="ADDRESS[,ADDRESS...]")
 _TENANT: Final = _written_as(r"[a-z0-9][a-z0-9-]{0,62}", accepted="a-z 0-9 -")
 _LANGUAGE: Final = _one_of(languages())
 

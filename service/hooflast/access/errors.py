@@ -10,6 +10,7 @@ HooflastError
     ├── OriginRefused     the key is not for pages of this origin
     ├── ServerKeyInBrowser  the key of a server came from a page
     ├── ScopeMissing      the key may do other things, not this
+    ├── FixedReleaseGone  what a key in test mode works on was erased
     └── LimitReached      as much was asked as may be, for now
 """
 
@@ -112,6 +113,18 @@ class ScopeMissing(AccessRefused):
 
     def __str__(self) -> str:
         return f"this takes the scope {self.needed}, and the key has {self.held}"
+
+
+@dataclass(kw_only=True, eq=False)
+class FixedReleaseGone(AccessRefused):
+    """The content of the catalog release that a key in test mode works on was erased."""
+
+    code: ClassVar[str] = "fixed-release-gone"
+    key: str
+    release: str
+
+    def __str__(self) -> str:
+        return f"key {self.key} works on catalog release {self.release}, whose content was erased"
 
 
 @dataclass(kw_only=True, eq=False)

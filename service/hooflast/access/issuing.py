@@ -24,6 +24,8 @@ from hooflast.errors import Fault, InputRefused
 
 CLIENT: Final = re.compile(r"[a-z0-9][a-z0-9-]{0,62}")
 LONGEST_NAME: Final = 80
+LARGEST_LIMIT: Final = 100_000_000
+"""So that what all processes take of a count in a window stays a whole number that every database can keep."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +47,7 @@ class Issued:
     """A key, and how its client writes it: that is shown once, and nobody can read it out of the store."""
 
     key: Key
-    written: str
+    written: str = field(repr=False)
 
 
 def issue(wish: KeyWish, *, key_id: str, now: datetime, by: str, fixed: FixedWorld) -> Issued:
@@ -82,8 +84,9 @@ def _faults(wish: KeyWish, *, now: datetime) -> Iterator[Fault]:
         facts = {"choices": ", ".join(sorted(_most(wish.kind)))}
         yield Fault(path=("scopes",), code="key-scopes", received=", ".join(sorted(beyond)), facts=facts)
     for name in KeyLimits.__dataclass_fields__:
-        if getattr(wish.limits, name) < 1:
-            yield Fault(path=(name,), code="key-limit", received=getattr(wish.limits, name))
+        if not 1 <= getattr(wish.limits, name) <= LARGEST_LIMIT:
+            received = getattr(wish.limits, name)
+            yield Fault(path=(name,), code="key-limit", received=received, facts={"limit": LARGEST_LIMIT})
     if wish.expires_at is not None and wish.expires_at <= now:
         yield Fault(path=("expires_at",), code="key-expired-before", received=wish.expires_at.isoformat())
 

@@ -9,7 +9,6 @@ from typing import Final
 from hooflast.access.errors import (
     KeyExpired,
     KeyRevoked,
-    KeyUnknown,
     OriginRefused,
     ScopeMissing,
     ServerKeyInBrowser,
@@ -134,12 +133,14 @@ class Key:
             return KeyState.REVOKED
         return KeyState.EXPIRED if self.expires_at is not None and now >= self.expires_at else KeyState.VALID
 
-    def require_genuine(self, presented: Presented, *, now: datetime) -> None:
-        """Raises KeyUnknown for another secret, KeyRevoked, KeyExpired."""
-        if not any(
+    def is_shown_by(self, presented: Presented, *, now: datetime) -> bool:
+        """Whether what was presented has a secret of this key that is accepted now."""
+        return any(
             presented.has(secret.digest) and (secret.until is None or now < secret.until) for secret in self.secrets
-        ):
-            raise KeyUnknown
+        )
+
+    def require_valid(self, now: datetime) -> None:
+        """Raises KeyRevoked, KeyExpired."""
         if self.revoked_at is not None:
             raise KeyRevoked(key=self.id, at=_written(self.revoked_at))
         if self.expires_at is not None and self.state(now) is KeyState.EXPIRED:

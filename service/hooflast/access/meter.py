@@ -6,7 +6,7 @@ may refuse while another has some left.
 """
 
 import asyncio
-from collections.abc import Awaitable, Callable, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -52,6 +52,10 @@ class _Block:
     def is_empty(self) -> bool:
         return not self.held and self.left_to_take > 0
 
+    @property
+    def is_spent(self) -> bool:
+        return not self.held and not self.left_to_take
+
 
 class Meter:
     """The counts of one process."""
@@ -59,38 +63,55 @@ class Meter:
     def __init__(self, take: TakeBlocks) -> None:
         self._take = take
         self._blocks: LRUCache[Counted, _Block] = LRUCache(MOST_REMEMBERED)
-        self._taking: dict[str, asyncio.Lock] = {}
+        self._taking: dict[str, asyncio.Task[None]] = {}
 
     async def count(self, whom: Iterable[tuple[str, Limit]], *, now: datetime) -> tuple[Standing, ...]:
-        """Count one request against every limit, or against none. Raises LimitReached, and what taking raises."""
+        """Count one request against every limit, or against none. Raises LimitReached, and what taking raises.
+
+        Whoever waits for a block goes on only when it finds something in each of its own: while it waited, others may
+        have used up what was taken.
+        """
         counts = [Counted(whom=one, limit=limit, window=limit.window(now)) for one, limit in whom]
-        blocks = [self._block(each) for each in counts]
-        if any(block.is_empty for block in blocks):
-            async with self._taking.setdefault(counts[0].whom, asyncio.Lock()):
-                await self._fill(zip(counts, blocks, strict=True))
-        for each, block in zip(counts, blocks, strict=True):
-            if not block.held:
-                raise LimitReached(limit=each.limit.name, most=each.limit.most, seconds=each.limit.begins_anew_in(now))
-        for block in blocks:
+        blocks = {each: self._block(each) for each in counts}
+        _require_some(blocks, now=now)
+        while empty := [each for each in counts if blocks[each].is_empty]:
+            await self._filled([each for each in empty if each.whom == empty[0].whom], blocks=blocks)
+            _require_some(blocks, now=now)
+        for block in blocks.values():
             block.held -= 1
         return tuple(
             Standing(limit=each.limit, left=block.held + block.left_to_take, seconds=each.limit.begins_anew_in(now))
-            for each, block in zip(counts, blocks, strict=True)
+            for each, block in blocks.items()
         )
 
-    async def _fill(self, pairs: Iterable[tuple[Counted, _Block]]) -> None:
-        """Take what is wanted for all blocks that are empty."""
-        empty = [(counted, block) for counted, block in pairs if block.is_empty]
-        if not empty:
-            return
-        asked = [Asked(counted=counted, requests=counted.limit.block) for counted, _ in empty]
-        for (counted, block), before in zip(empty, await self._take(asked), strict=True):
-            left = max(0, counted.limit.most - before)
-            block.held = min(counted.limit.block, left)
-            block.left_to_take = left - block.held
+    async def _filled(self, empty: Sequence[Counted], *, blocks: Mapping[Counted, _Block]) -> None:
+        """Wait until something was taken for whom these count, by this request or by another.
+
+        Taking goes on when whoever began it leaves: what was taken is then there for the next.
+        """
+        whom = empty[0].whom
+        if whom not in self._taking:
+            taking = asyncio.create_task(self._fill(empty, blocks=blocks))
+            self._taking[whom] = taking
+            taking.add_done_callback(lambda _: self._taking.pop(whom, None))
+        await asyncio.shield(self._taking[whom])
+
+    async def _fill(self, empty: Sequence[Counted], *, blocks: Mapping[Counted, _Block]) -> None:
+        asked = [Asked(counted=each, requests=each.limit.block) for each in empty]
+        for each, before in zip(empty, await self._take(asked), strict=True):
+            left = max(0, each.limit.most - before)
+            blocks[each].held = min(each.limit.block, left)
+            blocks[each].left_to_take = left - blocks[each].held
 
     def _block(self, counted: Counted) -> _Block:
         known = self._blocks.get(counted)
         if known is None:
             known = self._blocks[counted] = _Block(left_to_take=counted.limit.most)
         return known
+
+
+def _require_some(blocks: Mapping[Counted, _Block], *, now: datetime) -> None:
+    """Raises LimitReached for the first count of which nothing is left."""
+    for each, block in blocks.items():
+        if block.is_spent:
+            raise LimitReached(limit=each.limit.name, most=each.limit.most, seconds=each.limit.begins_anew_in(now))

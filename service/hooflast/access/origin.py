@@ -1,10 +1,12 @@
 """Origin: where a web page comes from, as browsers tell it (RFC 6454, section 6.2)."""
 
 import re
+from ipaddress import IPv6Address
 from typing import Final
 
 _ORIGIN: Final = re.compile(
-    r"(?P<scheme>https?)://(?P<host>\[[0-9a-f:]{2,39}\]|[a-z0-9](?:[a-z0-9.-]{0,251}[a-z0-9])?)(?::(?P<port>\d{1,5}))?"
+    r"(?P<scheme>https?)://(?P<host>\[[0-9a-f:.]{2,45}\]|[a-z0-9](?:[a-z0-9.-]{0,251}[a-z0-9])?)"
+    r"(?::(?P<port>[0-9]{1,5}))?"
 )
 _OWN_MACHINE: Final = frozenset({"localhost", "127.0.0.1", "[::1]"})
 _USUAL_PORT: Final = {"https": 443, "http": 80}
@@ -16,9 +18,14 @@ def read_origin(written: str) -> str:
     Pages are to come by https; by http only from the own machine, where a shop's page is being built.
     """
     found = _ORIGIN.fullmatch(written.strip().lower())
-    if found is None or (found["scheme"] == "http" and found["host"] not in _OWN_MACHINE):
+    if found is None:
         raise ValueError(written)
-    bare = f"{found['scheme']}://{found['host']}"
+    host = found["host"]
+    if host.startswith("["):
+        host = f"[{IPv6Address(host[1:-1]).compressed}]"
+    if found["scheme"] == "http" and host not in _OWN_MACHINE:
+        raise ValueError(written)
+    bare = f"{found['scheme']}://{host}"
     if found["port"] is None or int(found["port"]) == _USUAL_PORT[found["scheme"]]:
         return bare
     if not 1 <= int(found["port"]) <= 65535:

@@ -1,35 +1,37 @@
 """Admission: who is let through, and for how much, before anything else is looked at (RFC 6750)."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Protocol
+from typing import Final
 
-from litestar.connection import ASGIConnection
 from litestar.handlers import BaseRouteHandler
 
-from hooflast.access.errors import AccessRefused, KeyMalformed, KeyMissing, KeyUnknown, LimitReached
+from hooflast.access.errors import (
+    AccessRefused,
+    FixedReleaseGone,
+    KeyMalformed,
+    KeyMissing,
+    KeyUnknown,
+    LimitReached,
+)
 from hooflast.access.key import Key, KeyKind, Scope
 from hooflast.access.limit import Standing, policy_field, standing_field
 from hooflast.access.meter import Meter
-from hooflast.access.secret import read_key
+from hooflast.access.secret import Presented, read_key
 from hooflast.access.visitor import UNKNOWN, visitor_of
 from hooflast.api.caller import CALLER, RESPONSE_HEADERS, Caller
 from hooflast.api.cors import readable_by
 from hooflast.api.known_keys import KnownKeys
+from hooflast.api.negotiation import Connection, Guard
 from hooflast.api.signing import Clock
+from hooflast.catalog.errors import ReleaseGone
 from hooflast.matching.live_catalog import LiveCatalog
+from hooflast.matching.shelf import Shelf
 from hooflast.settings import Access
 from hooflast.store import TenantId
 
-Connection = ASGIConnection[Any, Any, Any, Any]
 ADMISSION: Final = "admission"
-_BEARER: Final = "bearer "
-
-
-class Guard(Protocol):
-    """What Litestar asks before a handler."""
-
-    async def __call__(self, connection: Connection, _handler: BaseRouteHandler) -> None:
-        """Raises what keeps the request out."""
+_BEARER: Final = "bearer"
 
 
 def takes(scope: Scope) -> Guard:
@@ -54,32 +56,37 @@ class Admission:
     clock: Clock
 
     async def admit(self, connection: Connection, *, scope: Scope) -> Caller:
-        """Who asks. Raises AccessRefused, StoreError, and what laying out the catalog of a key in test mode raises."""
-        shown = connection.headers.get("authorization")
-        if shown is None:
+        """Who asks. Raises AccessRefused, StoreError, and what laying out the catalog of a key in test mode raises.
+
+        Once a key's secret and origin are right, pages of that origin may read whatever the answer is.
+        """
+        presented = _presented(connection.headers.getall("authorization", []))
+        if presented is None:
             if self.access is Access.OPEN:
                 return self.everybody
             raise KeyMissing
-        key = await self._genuine(shown)
+        now = self.clock()
+        key = await self.keys.genuine(presented, now=now)
+        if key is None:
+            raise KeyUnknown
         origin = connection.headers.get("origin")
         key.require_origin(origin)
         fields: list[tuple[bytes, bytes]] = connection.scope["state"].setdefault(RESPONSE_HEADERS, [])
         if origin is not None:
             fields += readable_by(origin)
+        key.require_valid(now)
         key.require_scope(scope)
         await self._count(key, connection=connection, fields=fields)
-        fixed = None if key.fixed is None else await self.catalog.answered_from(key.fixed.catalog_release)
-        return Caller(tenant=TenantId(key.tenant), scopes=key.scopes, key=key, fixed=fixed)
+        return Caller(tenant=TenantId(key.tenant), scopes=key.scopes, key=key, fixed=await self._fixed(key))
 
-    async def _genuine(self, shown: str) -> Key:
-        if shown[: len(_BEARER)].lower() != _BEARER:
-            raise KeyMalformed
-        presented = read_key(shown[len(_BEARER) :].strip())
-        key = await self.keys.key(presented.key_id)
-        if key is None:
-            raise KeyUnknown
-        key.require_genuine(presented, now=self.clock())
-        return key
+    async def _fixed(self, key: Key) -> Shelf | None:
+        """The catalog release that a key in test mode works on, withdrawn or not. Raises FixedReleaseGone."""
+        if key.fixed is None:
+            return None
+        try:
+            return await self.catalog.answered_from(key.fixed.catalog_release)
+        except ReleaseGone as gone:
+            raise FixedReleaseGone(key=key.id, release=gone.release) from gone
 
     async def _count(self, key: Key, *, connection: Connection, fields: list[tuple[bytes, bytes]]) -> None:
         limits = [(key.id, limit) for limit in key.counted_by()]
@@ -95,6 +102,20 @@ class Admission:
             fields.append(_standing(Standing(limit=spent, left=0, seconds=reached.seconds)))
             raise
         fields.append(_standing(*standings))
+
+
+def _presented(shown: Sequence[str]) -> Presented | None:
+    """The key in the fields `Authorization`; None where no key was meant (RFC 6750, section 3.1). Raises KeyMalformed.
+
+    The field comes once or not at all: of two, another might read the other one.
+    """
+    if len(shown) > 1:
+        raise KeyMalformed
+    for field in shown:
+        scheme, _, written = field.partition(" ")
+        if scheme.lower() == _BEARER:
+            return read_key(written.strip(" "))
+    return None
 
 
 def _standing(*standings: Standing) -> tuple[bytes, bytes]:

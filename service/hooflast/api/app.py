@@ -63,6 +63,7 @@ def create_app(
         catalog=catalog,
         store=store,
         clock=clock,
+        real_clock=clock,
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),

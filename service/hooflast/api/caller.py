@@ -33,7 +33,7 @@ class Caller:
         return datetime.combine(self.key.fixed.day, clock.time(), UTC)
 
     def actor(self, *, at: datetime, request_id: str) -> Actor:
-        """What the audit log calls it."""
+        """What the audit log calls it, where times are real ones in test mode, too."""
         return Actor(who=OPEN if self.key is None else f"key:{self.key.id}", at=at, request_id=request_id)
 
 

@@ -15,9 +15,14 @@ from hooflast.api.caller import REQUEST_ID, RESPONSE_HEADERS
 from hooflast.api.cors import may_send, preflight_of
 from hooflast.api.problems import MEDIA_TYPE
 from hooflast.api.running import Running
-from hooflast.store import new_id
+from hooflast.store import StoreError, new_id
 
-_ALWAYS: Final = ((b"x-content-type-options", b"nosniff"), (b"referrer-policy", b"no-referrer"))
+_ALWAYS: Final = (
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"vary", b"Origin"),
+)
+"""What stands in every answer: whether a page may read it depends on where the page comes from (RFC 6454)."""
 
 log = structlog.stdlib.get_logger("hooflast.api")
 
@@ -56,9 +61,7 @@ class Conversation:
         started = time.perf_counter()
         with bound_contextvars(request_id=request_id), self.running.one():
             try:
-                asking = preflight_of(scope)
-                if asking is not None and await self.is_origin_known(asking):
-                    reply.asking = asking
+                reply.asking = await self._known_page(scope)
                 await self.app(inner, receive, reply.send)
             except Exception as error:
                 log.error("unexpected error", exc_info=error)
@@ -73,6 +76,15 @@ class Conversation:
                     status=reply.status,
                     duration_ms=round((time.perf_counter() - started) * 1000, 2),
                 )
+
+    async def _known_page(self, scope: Scope) -> str | None:
+        """The origin of a page that asks whether it may send a request, if a key is for pages of it."""
+        asking = preflight_of(scope)
+        try:
+            return asking if asking is not None and await self.is_origin_known(asking) else None
+        except StoreError as error:
+            log.warning("no page is let ask", reason=str(error))
+            return None
 
 
 class _Reply:

@@ -1,12 +1,19 @@
-"""Known keys: what the store says of keys and origins, asked again every few seconds."""
+"""Known keys: what the store says of keys and origins, asked again every few seconds.
+
+Only what is there is kept: a key or an origin that nobody knows is asked for each time, so that a new one is known at
+once, and so that made-up ids do not push out those that are real.
+"""
 
 import asyncio
 from collections.abc import Awaitable, Callable
+from datetime import datetime
 from typing import Final, Generic, TypeVar
 
-from cachetools import TTLCache
+from cachetools import LRUCache
 
 from hooflast.access.key import Key
+from hooflast.access.origin import read_origin
+from hooflast.access.secret import Presented
 from hooflast.store import Store
 
 KEPT_SECONDS: Final = 5
@@ -24,30 +31,53 @@ class KnownKeys:
         self._keys = _Asked(store.client_keys.shown, timer=timer)
         self._origins = _Asked(store.client_keys.is_origin_known, timer=timer)
 
-    async def key(self, key_id: str) -> Key | None:
-        """The key of that id, if there is one. Raises StoreError."""
-        return await self._keys.get(key_id)
+    async def genuine(self, presented: Presented, *, now: datetime) -> Key | None:
+        """The key that was presented, if it is there and has that secret. Raises StoreError.
+
+        A secret that what is kept of a key does not accept may be a new one: then the store is asked again.
+        """
+        key = self._keys.kept(presented.key_id)
+        if key is None or not key.is_shown_by(presented, now=now):
+            key = await self._keys.ask(presented.key_id)
+        return key if key is not None and key.is_shown_by(presented, now=now) else None
 
     async def is_origin_known(self, origin: str) -> bool:
-        """Whether any browser key is for pages of `origin`. Raises StoreError."""
-        return await self._origins.get(origin)
+        """Whether any browser key is for pages of `origin`, as browsers write it. Raises StoreError."""
+        try:
+            if read_origin(origin) != origin:
+                return False
+        except ValueError:
+            return False
+        return self._origins.kept(origin) or await self._origins.ask(origin) or False
 
 
 class _Asked(Generic[Answer]):
     """Answers kept for a while; of many who ask the same at once, one asks the store."""
 
-    def __init__(self, ask: Callable[[str], Awaitable[Answer]], *, timer: Callable[[], float]) -> None:
+    def __init__(self, ask: Callable[[str], Awaitable[Answer | None]], *, timer: Callable[[], float]) -> None:
         self._ask = ask
-        self._kept: TTLCache[str, Answer] = TTLCache(MOST_KEPT, KEPT_SECONDS, timer=timer)
-        self._asking: dict[str, asyncio.Future[Answer]] = {}
+        self._timer = timer
+        self._kept: LRUCache[str, tuple[float, Answer]] = LRUCache(MOST_KEPT)
+        self._asking: dict[str, asyncio.Task[Answer | None]] = {}
 
-    async def get(self, name: str) -> Answer:
-        if name in self._kept:
-            return self._kept[name]
+    def kept(self, name: str) -> Answer | None:
+        """What was answered lately."""
+        asked_at, answer = self._kept.get(name, (0.0, None))
+        return None if answer is None or self._timer() - asked_at >= KEPT_SECONDS else answer
+
+    async def ask(self, name: str) -> Answer | None:
+        """What the store says now. Asking goes on when whoever began it leaves; what goes wrong is not kept."""
         if name not in self._asking:
-            asking = asyncio.ensure_future(self._ask(name))
+            asking = asyncio.create_task(self._answer(name))
             self._asking[name] = asking
             asking.add_done_callback(lambda _: self._asking.pop(name, None))
-        answer = await asyncio.shield(self._asking[name])
-        self._kept[name] = answer
+        return await asyncio.shield(self._asking[name])
+
+    async def _answer(self, name: str) -> Answer | None:
+        asked_at = self._timer()
+        answer = await self._ask(name)
+        if answer:
+            self._kept[name] = (asked_at, answer)
+        else:
+            self._kept.pop(name, None)
         return answer

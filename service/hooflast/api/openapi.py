@@ -218,7 +218,7 @@ def _refusal(status: int) -> Json:
     codes = sorted(code for code, its_status in KINDS.items() if its_status == status)
     return {
         "description": f"{HTTPStatus(status).phrase}: {', '.join(codes)}.",
-        "headers": _header_references(["X-Request-ID", "Content-Language"]),
+        "headers": _header_references(["X-Request-ID", "Content-Language", *_REFUSED_WITH.get(status, ())]),
         "content": {MEDIA_TYPE: {"schema": {"$ref": SCHEMAS.format(name=Problem.__name__)}}},
     }
 
@@ -248,6 +248,11 @@ def _header_references(names: Iterable[str]) -> Json:
     return {name: {"$ref": f"#/components/headers/{name}"} for name in names}
 
 
+_REFUSED_WITH: Final = {
+    401: ("WWW-Authenticate",),
+    429: ("RateLimit-Policy", "RateLimit", "Retry-After"),
+    503: ("Retry-After",),
+}
 _KEY: Final[Json] = {
     "type": "http",
     "scheme": "bearer",
@@ -327,6 +332,16 @@ _HEADERS: Final[Json] = {
     "RateLimit": {
         "description": "How the limits stand: `r` requests are left, and in `t` seconds they begin anew.",
         "schema": {"type": "string", "examples": ['"minute";r=570;t=42, "day";r=190000;t=3600']},
+    },
+    "WWW-Authenticate": {
+        "description": "That a key is needed, and what was wrong with one that was shown (RFC 6750, section 3).",
+        "required": True,
+        "schema": {"type": "string", "examples": ['Bearer realm="hooflast", error="invalid_token"']},
+    },
+    "Retry-After": {
+        "description": "In how many seconds to ask again.",
+        "required": True,
+        "schema": {"type": "string", "pattern": "^[0-9]+$"},
     },
     "Link": {
         "description": 'The next page as `rel="next"` (RFC 8288); left out on the last one.',

@@ -52,6 +52,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     access_errors.OriginRefused: 403,
     access_errors.ServerKeyInBrowser: 403,
     access_errors.ScopeMissing: 403,
+    access_errors.FixedReleaseGone: 403,
     access_errors.LimitReached: 429,
     catalog_errors.StepNotAllowed: 409,
     catalog_errors.FourEyesNeeded: 409,

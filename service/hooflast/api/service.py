@@ -24,6 +24,7 @@ HttpRequest = Request[None, None, State]
 class Service:
     """What one process serves with, on behalf of one caller.
 
+    `clock` tells the moment it is for the caller, whose day is a fixed one in test mode, `real_clock` the real one.
     `catalog` holds what is served of the catalog, `openapi` the document and `reference` the page,
     `desk` what matches are answered with.
     """
@@ -33,6 +34,7 @@ class Service:
     catalog: ServedCatalog
     store: Store
     clock: Clock
+    real_clock: Clock
     key: CurrentKey
     openapi: bytes
     reference: bytes
@@ -57,18 +59,17 @@ class Service:
         if caller.fixed is None:
             return replace(self, caller=caller)
         fixed = FixedCatalog(self.catalog, active=caller.fixed)
-        clock = self.clock
         return replace(
             self,
             caller=caller,
             catalog=fixed,
             desk=replace(self.desk, catalog=fixed),
-            clock=lambda: caller.now(clock()),
+            clock=lambda: caller.now(self.real_clock()),
         )
 
     def actor(self, request: HttpRequest) -> Actor:
         """What the audit log calls who asks now."""
-        return self.caller.actor(at=self.clock(), request_id=request.scope["state"][REQUEST_ID])
+        return self.caller.actor(at=self.real_clock(), request_id=request.scope["state"][REQUEST_ID])
 
     def texts_for(self, request: HttpRequest) -> Texts:
         """The sentences in the language the request asks for, or else in that of the settings."""

@@ -3,7 +3,7 @@
 Nothing here is cached, so that once an answer is erased no process replays it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 from functools import partial
 from typing import Final
@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import NotFound
+from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.engine import sqlite_connection
 from hooflast.store.errors import AnswerAlreadyKept, SigningKeyUnknown, StoreError, TenantUnknown
 from hooflast.store.group_writer import GroupWriter
@@ -75,6 +76,14 @@ class Answers:
             raise NotFound(resource="match", name=answer_id)
         return found
 
+    async def some(self, answer_ids: Collection[str], *, tenant: TenantId) -> tuple[KeptAnswer, ...]:
+        """Those of the answers of these ids that there are and that are `tenant`'s, by one query."""
+        if not answer_ids:
+            return ()
+        these = select(*_COLUMNS).where(MatchReceipt.tenant_id == tenant, MatchReceipt.id.in_(answer_ids))
+        async with self._sessions.reading(tenant=tenant) as session:
+            return tuple(_as_value(row) for row in await session.execute(these))
+
     async def page(self, *, tenant: TenantId, after: str = "", limit: int = 50) -> tuple[KeptAnswer, ...]:
         """The answers of `tenant` in the order of their ids, oldest first, from the one past `after` on."""
         one_page = (
@@ -86,11 +95,17 @@ class Answers:
         async with self._sessions.reading(tenant=tenant) as session:
             return tuple(_as_value(row) for row in await session.execute(one_page))
 
-    async def erase(self, answer_id: str, *, tenant: TenantId) -> bool:
-        """Erase the answer of that id, if it is `tenant`'s; nothing replays it afterwards. Says if there was one."""
+    async def erase(self, answer_id: str, *, tenant: TenantId, by: Actor) -> bool:
+        """Erase the answer of that id, if it is `tenant`'s, and note who did; nothing replays it afterwards.
+
+        Says if there was one.
+        """
         one = delete(MatchReceipt).where(MatchReceipt.tenant_id == tenant, MatchReceipt.id == answer_id)
         async with self._sessions.writing(tenant=tenant) as session:
-            return await session.scalar(one.returning(MatchReceipt.id)) is not None
+            erased = await session.scalar(one.returning(MatchReceipt.id)) is not None
+            if erased:
+                await note(session, Deed.MATCH_ERASED, tenant=tenant, subject=answer_id, by=by)
+            return erased
 
     async def _keep_together(self, answers: Sequence[KeptAnswer]) -> None:
         try:

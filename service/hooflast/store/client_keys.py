@@ -11,6 +11,7 @@ from typing import Any, Final
 from sqlalchemy import ColumnElement, exists, insert, literal, select, text, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
+from hooflast.access.errors import KeyRevoked
 from hooflast.access.key import FixedWorld, KeptSecret, Key, KeyKind, KeyLimits, KeyMode, Scope
 from hooflast.errors import NotFound
 from hooflast.store import tables
@@ -55,9 +56,14 @@ class ClientKeys:
             return await _keys(session, tables.ClientKey.tenant_id == tenant)
 
     async def rotate(self, key_id: str, *, tenant: TenantId, digest: bytes, old_until: datetime, by: Actor) -> Key:
-        """Give a key a new secret; the one before is accepted until `old_until`. Raises NotFound."""
+        """Give a key a new secret; the one before is accepted until `old_until`, an earlier one no more.
+
+        Raises NotFound, KeyRevoked.
+        """
         async with self._sessions.writing(tenant=tenant) as session:
             key = await _own(session, key_id, tenant=tenant)
+            if key.revoked_at is not None:
+                raise KeyRevoked(key=key_id, at=key.revoked_at.isoformat(timespec="seconds"))
             await _change(session, key, digest=digest, digest_before=key.secrets[0].digest, before_until=old_until)
             await note(session, Deed.KEY_ROTATED, tenant=tenant, subject=key_id, by=by)
             return await _own(session, key_id, tenant=tenant)
@@ -79,11 +85,13 @@ async def _let_see(session: AsyncSession, *, key: str = "", origin: str = "") ->
 
 
 async def _own(session: AsyncSession, key_id: str, *, tenant: TenantId) -> Key:
+    """A tenant's own key, which nobody else changes until this transaction ends."""
     table = tables.ClientKey
-    found = await _keys(session, (table.id == key_id) & (table.tenant_id == tenant))
-    if not found:
+    one = select(table).where(table.id == key_id, table.tenant_id == tenant).with_for_update()
+    found = (await session.scalars(one)).one_or_none()
+    if found is None:
         raise NotFound(resource=RESOURCE, name=key_id)
-    return found[0]
+    return _key(found)
 
 
 async def _keys(session: AsyncSession, which: ColumnElement[bool]) -> tuple[Key, ...]:

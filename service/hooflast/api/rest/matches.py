@@ -130,7 +130,9 @@ async def erase_match(
 ) -> Response[None]:
     """The stored answer is erased."""
     read_query(request.scope["query_string"], parameters=ERASE_MATCH.query)
-    if not await service.store.answers.erase(_known_form(match_id), tenant=service.tenant):
+    if not await service.store.answers.erase(
+        _known_form(match_id), tenant=service.tenant, by=service.actor(request)
+    ):
         raise NotFound(resource="match", name=match_id)
     return Response(None)
 
