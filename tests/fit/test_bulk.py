@@ -12,10 +12,11 @@ from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth, prefe
 from hooflast.fit.estimate import estimates_if_read
 from hooflast.fit.hoof import AnimalType, Method, Observer
 from hooflast.fit.normal import Floats
-from hooflast.fit.sizes import SizeTable, size_table
+from hooflast.fit.sizes import BootChart, SizeTable, size_table
 
-from .strategies import animal_types, bounded, charts, ladder, limbs, read
+from .strategies import animal_types, bounded, charts, ladder, limbs, read, single
 
+GIVING = [closure for closure in Closure if closure is not Closure.PULL_ON]
 TABLE = size_table([ladder(count=10), ladder(closure=Closure.STRAP, first=(103.0, 98.0)), ladder(first=(150.0, 150.0))])
 
 
@@ -142,6 +143,85 @@ class TestTogether:
         (parts,) = match_in_bulk(hooves, table=TABLE, believed=believed_of(Observer.OWNER))
         assert parts.fit_chance == pytest.approx(whole.fit_chance, abs=1e-5)
 
+    def test_equal_hooves_are_matched_once(self):
+        seen = []
+
+        class Counting(BulkMatcher):
+            def _match_each(self, read_mm):
+                seen.extend(read_mm.tolist())
+                return super()._match_each(read_mm)
+
+        hooves = [[110.0, 120.0], [112.0, 120.0], [110.0, 120.0], [110.0, 121.0], [110.0, 120.0], [112.0, 120.0]]
+        Counting(TABLE, believed=believed_of()).match(np.array(hooves))
+        assert sorted(seen) == [[110.0, 120.0], [110.0, 121.0], [112.0, 120.0]]
+
+    def test_the_hooves_of_a_cell_are_matched_together_and_once(self, monkeypatch):
+        """Three hooves in one cell and two in the next, each longer than the last."""
+        counts, in_cell = [], bulk._in_cell
+
+        def counted(inside, cell):
+            counts.append(len(inside))
+            return in_cell(inside, cell)
+
+        monkeypatch.setattr(bulk, "_in_cell", counted)
+        hooves = np.array([[120.1, 120.1], [123.1, 120.2], [120.1, 120.3], [123.1, 120.4], [120.1, 120.5]])
+        BulkMatcher(TABLE, believed=believed_of()).match(hooves)
+        assert sorted(counts) == [2, 3]
+
+    def test_no_more_cells_are_remembered_than_may_be(self, monkeypatch):
+        """With room for one, going to another cell and back asks again, twice for each: what is in reach, and nodes."""
+        asked = []
+
+        def believed(read_mm):
+            asked.append(len(read_mm))
+            return believed_of()(read_mm)
+
+        monkeypatch.setattr(bulk, "MOST_CELLS", 1)
+        matcher = BulkMatcher(TABLE, believed=believed)
+        for width in (120.1, 126.1, 120.1):
+            matcher.match(np.array([[width, 120.1]]))
+        assert len(asked) == 6
+
+    def test_a_match_of_one_boot_model_takes_eight_bytes(self):
+        (found,) = match_in_bulk(some_hooves(3), table=TABLE, believed=believed_of())
+        assert (found.best.itemsize, found.fit_chance.itemsize) == (4, 4)
+
+
+class TestSizes:
+    @pytest.mark.parametrize("axis", [0, 1], ids=["width", "length"])
+    @pytest.mark.parametrize(("inside", "its_range"), [(0.05, (90.0, 107.5)), (2.95, (117.5, 135.0))])
+    def test_a_size_that_one_side_of_a_cell_reaches_is_found_there(self, axis, inside, its_range):
+        """It ends 3.5 mm below a cell, or begins as far above it: one hoof in a hundred fits there or two, and not one
+        in a thousand in the middle of the cell."""
+        believed, read_mm = believed_of(method=Method.CALLIPER), np.full((1, 2), 112.0)
+        read_mm[0, axis] = 111.0 + inside
+        ranges = [(90.0, 135.0), (90.0, 135.0)]
+        ranges[axis] = its_range
+        table = size_table([single(*ranges)])
+        (found,) = match_in_bulk(read_mm, table=table, believed=believed)
+        fits, _ = exactly(read_mm[0], believed=believed, table=table)
+        assert fits[0] > 2.0 * ERROR
+        assert found.best.tolist() == [[0]]
+        assert found.fit_chance[0, 0] == pytest.approx(fits[0], abs=ERROR)
+
+    def test_the_best_size_is_snug_in_a_pull_on_and_in_the_middle_of_any_other(self):
+        """A hoof of 120 is snug in 94 to 124 and in the middle of 105 to 135."""
+        ranges = [(94.0, 124.0), (105.0, 135.0)]
+        boots = [
+            BootChart(closure=closure, widths_mm=ranges, lengths_mm=ranges) for closure in (Closure.PULL_ON, *GIVING)
+        ]
+        (found,) = match_in_bulk(np.array([[120.0, 120.0]]), table=size_table(boots), believed=believed_of())
+        assert found.best.tolist() == [[0, *(3 + 2 * place for place in range(len(GIVING)))]]
+
+    def test_a_fit_chance_is_a_chance(self):
+        """Between the nodes a polynomial overshoots; where a hoof surely fits or hardly does, it is cut back."""
+        inside = np.linspace(0.0, 60.0, 41)
+        read_mm = 90.0 + np.stack(np.meshgrid(inside, inside), axis=-1).reshape(-1, 2)
+        table = size_table([single((108.0, 132.0), (108.0, 132.0))])
+        (found,) = match_in_bulk(read_mm, table=table, believed=believed_of(method=Method.CALLIPER))
+        assert found.fit_chance.min() >= 0.0
+        assert found.fit_chance.max() <= 1.0
+
 
 class TestNothing:
     def test_no_hooves_are_no_matches(self):
@@ -149,8 +229,9 @@ class TestNothing:
         found = BulkMatcher(TABLE, believed=believed_of()).match(np.empty((0, 2)))
         assert found.best.shape == found.fit_chance.shape == (0, 3)
 
-    def test_a_hoof_far_from_every_size_has_none(self):
-        (found,) = match_in_bulk(np.array([[60.0, 60.0]]), table=TABLE, believed=believed_of())
+    @pytest.mark.parametrize("across", [60.0, 240.0])
+    def test_a_hoof_far_from_every_size_has_none(self, across):
+        (found,) = match_in_bulk(np.array([[across, across]]), table=TABLE, believed=believed_of())
         assert found.best.tolist() == [[NO_SIZE] * 3]
         assert found.fit_chance.tolist() == [[0.0] * 3]
 

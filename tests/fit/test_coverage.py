@@ -1,5 +1,7 @@
 """Coverage: shares on the plane held against closed forms, and gaps that lie where they were left."""
 
+from collections.abc import Mapping
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -21,6 +23,7 @@ from hooflast.fit.coverage import (
     shares_by_shape,
 )
 from hooflast.fit.estimate import Estimate
+from hooflast.fit.normal import Floats
 from hooflast.fit.sizes import BootChart, SizeTable, size_table
 
 from .strategies import bounded, charts, hoof, known, ladder, mixtures, normals, single
@@ -93,9 +96,10 @@ def test_a_hoof_known_exactly_is_present_at_its_place() -> None:
     assert there.sum() <= 25
 
 
-def test_a_herd_on_every_point_is_present_everywhere() -> None:
-    even = np.full((3, 3), 1.0 / 9.0)
-    assert fewest_points(even, share=1.0).all()
+@pytest.mark.parametrize("mass", [np.full((3, 3), 1.0 / 9.0), np.full((2, 5), 0.1), np.array([[0.4, 0.3], [0.2, 0.1]])])
+def test_the_whole_of_a_herd_is_on_every_point_it_is_on(mass: Floats) -> None:
+    """Also where its shares add up to a little less than one."""
+    assert fewest_points(mass, share=1.0).all()
 
 
 def test_a_hoof_beyond_the_lattice_counts_for_nothing() -> None:
@@ -147,7 +151,7 @@ def test_places_that_touch_at_a_corner_are_one_gap() -> None:
     mass[100, 100] = mass[101, 101] = mass[110, 110] = 1.0 / 3.0
     found = gaps(Coverage(accepted=np.zeros_like(mass), mass=mass, threshold=0.5), size_table([]), is_fore=True)
     assert [gap.share for gap in found] == pytest.approx([2.0 / 3.0, 1.0 / 3.0])
-    assert [gap.nearest for gap in found] == [None, None]
+    assert [(gap.nearest, gap.beyond_mm) for gap in found] == [(None, (0.0, 0.0))] * 2
     assert [gap.width_mm for gap in found] == pytest.approx([120.0, 130.0])
 
 
@@ -215,6 +219,48 @@ def test_thirds_of_size_hold_a_third_each() -> None:
 def test_a_regions_shape_goes_by_fore_or_hind(ratio: float, is_fore: bool, shape: ShapeClass) -> None:
     shares = shares_by_shape(regions(covered([known(130.0 * ratio, 130.0)], size_table([])), is_fore=is_fore))
     assert shares[shape][0] > 0.9
+
+
+def on_points(points: Mapping[tuple[float, float], float], *, accepted: float = 0.0) -> Coverage:
+    """A herd on some points, and sizes that accept every hoof as surely as each other."""
+    mass = np.zeros((len(PLANE_MM), len(PLANE_MM)))
+    for (width, length), weight in points.items():
+        mass[int(width - PLANE_MM[0]), int(length - PLANE_MM[0])] = weight
+    return Coverage(accepted=np.full_like(mass, accepted), mass=mass / mass.sum(), threshold=THRESHOLD)
+
+
+def test_hooves_that_just_make_up_a_third_belong_to_it() -> None:
+    found = regions(on_points({(100.0, 100.0): 0.4, (120.0, 120.0): 0.35, (140.0, 140.0): 0.25}), is_fore=True)
+    assert [region.third for region in found] == [0, 1, 2]
+    assert [region.share for region in found] == pytest.approx([0.4, 0.35, 0.25])
+
+
+def test_regions_without_hooves_are_left_out() -> None:
+    assert len(regions(on_points({(120.0, 120.0): 1.0}), is_fore=True)) == 1
+
+
+@pytest.mark.parametrize(("accepted", "served"), [(THRESHOLD, 1.0), (THRESHOLD - 1e-9, 0.0)])
+def test_a_hoof_taken_just_as_surely_as_the_threshold_is_served(accepted: float, served: float) -> None:
+    one = on_points({(120.0, 120.0): 1.0}, accepted=accepted)
+    (region,) = regions(one, is_fore=True)
+    assert one.served == region.served == served
+    assert len(gaps(one, size_table([]), is_fore=True)) == 1 - served
+
+
+@pytest.mark.parametrize(("is_fore", "shape"), [(True, ShapeClass.NARROW), (False, ShapeClass.ROUND)])
+def test_a_gaps_shape_goes_by_fore_or_hind(is_fore: bool, shape: ShapeClass) -> None:
+    (gap,) = gaps(on_points({(122.0, 130.0): 1.0}), size_table([]), is_fore=is_fore)
+    assert gap.shape is shape
+
+
+@pytest.mark.parametrize(("in_tail", "width_mm"), [(3.0, 101.0), (6.0, 104.0)])
+def test_a_gaps_middle_is_where_it_is_thick_unless_far_more_hooves_are_elsewhere(
+    in_tail: float, width_mm: float
+) -> None:
+    """A block of three by three, whose middle lies twice as far from the edge as the tail: it counts four times."""
+    block = {(100.0 + row, 100.0 + column): 1.0 for row in range(3) for column in range(3)}
+    (gap,) = gaps(on_points({**block, (103.0, 101.0): 1.0, (104.0, 101.0): in_tail}), size_table([]), is_fore=True)
+    assert (gap.width_mm, gap.length_mm) == (width_mm, 101.0)
 
 
 def test_without_sizes_nothing_is_served() -> None:

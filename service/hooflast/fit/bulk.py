@@ -85,7 +85,7 @@ class _Cell:
     """
 
     coefficients: Singles
-    sizes: NDArray[np.int32]
+    sizes: NDArray[np.intp]
     boots: NDArray[np.intp]
     first: NDArray[np.intp]
 
@@ -96,7 +96,7 @@ class BulkMatcher:
     def __init__(self, table: SizeTable, *, believed: Believed) -> None:
         self._table = table
         self._believed = believed
-        self._cells: dict[tuple[int, int], _Cell] = {}
+        self._cells: dict[tuple[int, int], _Cell | None] = {}
 
     def match(self, read_mm: Floats) -> BulkMatch:
         """Match hooves read as `read_mm` (H, 2), width and length in mm; equal ones once. Memory grows with H · M."""
@@ -111,20 +111,22 @@ class BulkMatcher:
     def _match_each(self, read_mm: Floats) -> BulkMatch:
         shape = (len(read_mm), len(self._table.closures))
         best, fit_chance = np.full(shape, NO_SIZE, dtype=np.int32), np.zeros(shape, dtype=np.float32)
-        place = np.floor(read_mm / CELL_MM).astype(np.int64)
+        place = np.floor(read_mm / CELL_MM)
         order = np.lexsort((place[:, 1], place[:, 0]))
         moves = np.flatnonzero(np.any(np.diff(place[order], axis=0) != 0, axis=1)) + 1
         for rows in np.split(order, moves) if len(order) else ():
             corner = (int(place[rows[0], 0]), int(place[rows[0], 1]))
             cell = self._cell(corner)
-            for start in range(0, len(rows) if len(cell.sizes) else 0, BLOCK):
+            if cell is None:
+                continue
+            for start in range(0, len(rows), BLOCK):
                 block = rows[start : start + BLOCK]
                 found = _in_cell(2.0 * (read_mm[block] / CELL_MM - corner) - 1.0, cell)
                 there = np.ix_(block, cell.boots)
                 best[there], fit_chance[there] = found
         return BulkMatch(best=best, fit_chance=fit_chance)
 
-    def _cell(self, corner: tuple[int, int]) -> _Cell:
+    def _cell(self, corner: tuple[int, int]) -> _Cell | None:
         if corner not in self._cells:
             if len(self._cells) >= MOST_CELLS:
                 self._cells.clear()
@@ -141,7 +143,7 @@ def match_in_bulk(
         yield matcher.match(read_mm[start : start + at_once])
 
 
-def _in_cell(inside: Floats, cell: _Cell) -> tuple[NDArray[np.int32], Singles]:
+def _in_cell(inside: Floats, cell: _Cell) -> tuple[NDArray[np.intp], Singles]:
     """The best size of each boot model in reach and its fit chance, each (n, R); `inside` (n, 2) within [−1, 1]."""
     count = len(cell.sizes)
     width, length = (chebvander(inside[:, axis], NODES - 1).astype(np.float32) for axis in (0, 1))
@@ -154,11 +156,11 @@ def _in_cell(inside: Floats, cell: _Cell) -> tuple[NDArray[np.int32], Singles]:
     return cell.sizes[place], np.clip(np.take_along_axis(fits, place, axis=1), 0.0, 1.0)
 
 
-def _ask(corner: tuple[int, int], *, believed: Believed, table: SizeTable) -> _Cell:
-    """Ask the engine at the nodes of a cell."""
+def _ask(corner: tuple[int, int], *, believed: Believed, table: SizeTable) -> _Cell | None:
+    """Ask the engine at the nodes of a cell; None if no size is in its reach."""
     rows = np.flatnonzero(_in_reach(believed((corner + _PROBED_AT) * CELL_MM), table=table))
     if not len(rows):
-        return _Cell(coefficients=np.empty((0, 0), np.float32), sizes=rows.astype(np.int32), boots=rows, first=rows)
+        return None
     at = (corner + (_NODES_AT[:, None] + 1.0) / 2.0) * CELL_MM
     nodes = np.stack(np.meshgrid(at[:, 0], at[:, 1], indexing="ij"), axis=-1).reshape(-1, 2)
     estimate = believed(nodes)
@@ -177,7 +179,7 @@ def _ask(corner: tuple[int, int], *, believed: Believed, table: SizeTable) -> _C
         for part in (slice(start, start + SIZES_AT_ONCE) for start in range(0, len(rows), SIZES_AT_ONCE))
     ]
     coefficients = _FROM_NODES @ np.concatenate(values, axis=-1).reshape(len(nodes), -1)
-    return _Cell(coefficients=coefficients.astype(np.float32), sizes=rows.astype(np.int32), boots=boots, first=first)
+    return _Cell(coefficients=coefficients.astype(np.float32), sizes=rows, boots=boots, first=first)
 
 
 def _in_reach(estimate: Estimate, *, table: SizeTable) -> NDArray[np.bool_]:
@@ -185,5 +187,5 @@ def _in_reach(estimate: Estimate, *, table: SizeTable) -> NDArray[np.bool_]:
     reached = np.zeros(len(table.edges_mm), dtype=np.bool_)
     for each in estimate.apart():
         past = step_chances(each, edges_mm=table.edges_mm[..., _OUTER], edge_sd_mm=table.edge_sd_mm[..., _OUTER])
-        reached |= (past[..., 0] - past[..., 1]).min(axis=-1) >= IN_REACH
+        reached |= (past[..., 0] - past[..., 1]).min(axis=1) >= IN_REACH
     return reached

@@ -117,8 +117,7 @@ def plane_acceptance(table: SizeTable) -> Floats:
             edges_mm=table.edges_mm[:, axis][:, _LOOSE_AND_TIGHT],
             edge_sd_mm=table.edge_sd_mm[:, axis][:, _LOOSE_AND_TIGHT],
         )
-        within = np.clip(passed[..., 0] - passed[..., 1], 0.0, 1.0)
-        along.append(np.where(table.has_axis[:, axis, None], within, UNKNOWN))
+        along.append(np.where(table.has_axis[:, axis, None], passed[..., 0] - passed[..., 1], UNKNOWN))
     accepted = np.zeros((len(PLANE_MM), len(PLANE_MM)))
     for width, length in zip(*along, strict=True):
         rows, columns = (np.flatnonzero(values >= NEGLIGIBLE) for values in (width, length))
@@ -148,16 +147,16 @@ def fewest_points(mass: Floats, *, share: float) -> Bools:
 def gaps(covered: Coverage, table: SizeTable, *, is_fore: bool) -> tuple[Gap, ...]:
     """The gaps of a coverage, the largest share first."""
     labels, count = ndimage.label(covered.present & (covered.accepted < covered.threshold), structure=_CORNERS_COUNT)
-    shares = ndimage.sum_labels(covered.mass, labels, index=np.arange(1, count + 1))
-    places = [int(place) for place in np.argsort(-shares, kind="stable") if shares[place] >= LEAST_GAP]
+    shares = ndimage.sum_labels(covered.mass, labels, index=np.arange(count) + 1)
+    places = [place for place in sorted(range(count), key=lambda place: -shares[place]) if shares[place] >= LEAST_GAP]
     return tuple(_gap(covered, labels == place + 1, table=table, is_fore=is_fore) for place in places)
 
 
 def regions(covered: Coverage, *, is_fore: bool) -> tuple[Region, ...]:
-    """The herd parted by shape class and by thirds of (W + L) / 2, small to large; what is empty is left out."""
+    """The herd parted by shape class and by thirds of W + L, small to large; what is empty is left out."""
     width, length = np.meshgrid(PLANE_MM, PLANE_MM, indexing="ij")
-    sizes = (width + length) / 2.0
-    order = np.argsort(sizes, axis=None, kind="stable")
+    sizes = width + length
+    order = np.argsort(sizes, axis=None)
     held = np.cumsum(covered.mass.ravel()[order])
     cuts = [sizes.ravel()[order][int(np.searchsorted(held, third / 3.0))] for third in (1, 2)]
     thirds, shapes = np.digitize(sizes, cuts, right=True), _shape_places(width / length, is_fore=is_fore)
@@ -222,4 +221,4 @@ def _nearest(width: float, length: float, *, table: SizeTable) -> tuple[int | No
 def _shape_places(ratio: Floats, *, is_fore: bool) -> NDArray[np.intp]:
     """The place of each ratio among narrow, round, wide."""
     narrow, wide = FORE_CUTS if is_fore else HIND_CUTS
-    return np.digitize(ratio, (narrow, np.nextafter(wide, 2.0)))
+    return np.digitize(ratio, (narrow, np.nextafter(wide, np.inf)))
