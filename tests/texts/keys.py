@@ -12,6 +12,7 @@ from pathlib import Path
 import hooflast
 from hooflast.access.key import KeyKind, KeyMode, KeyState
 from hooflast.api.problems import KINDS
+from hooflast.catalog.assortment_mapping import Unmapped
 from hooflast.catalog.availability import PresentStatus
 from hooflast.catalog.comparing import Edge, RecordKind
 from hooflast.catalog.doubt_codes import DoubtCode
@@ -38,6 +39,7 @@ from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.store.audit import Deed
+from hooflast.store.match_job_values import JobFailure
 from hooflast.store.hook_values import DeliveryStatus, Failure, WhyDisabled
 from hooflast.units import Unit
 
@@ -71,6 +73,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "key_kind": KeyKind,
     "key_mode": KeyMode,
     "key_state": KeyState,
+    "job_failure": JobFailure,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,
@@ -95,6 +98,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "trouble": Trouble,
     "type": ValueType,
     "unclear": Unclear,
+    "unmapped": Unmapped,
     "unit": Unit,
     "use": boot.IntendedUse,
     "verdict": Verdict,

@@ -5,6 +5,7 @@ nearest and halves to even, as Python's `round` does on the binary value. Chance
 """
 
 from collections.abc import Iterable
+from datetime import datetime
 from typing import Annotated
 
 import msgspec
@@ -50,7 +51,8 @@ class VersionsDocument(Document, frozen=True):
     catalog_edition: str
     engine: str
     calibration: str
-    assortment: str | None
+    assortment: Annotated[str | None, Meta(description="The asked assortment at its revision: `id@revision`.")]
+    assortment_as_of: Annotated[datetime | None, Meta(description="When its prices and stock were so.")]
     language: str
 
 
@@ -87,6 +89,7 @@ def versions_document(versions: Versions) -> VersionsDocument:
         engine=versions.engine,
         calibration=versions.calibration,
         assortment=versions.assortment,
+        assortment_as_of=versions.assortment_as_of,
         language=versions.language,
     )
 

@@ -64,6 +64,7 @@ class FaultCode(StrEnum):
     PRICE_UNREADABLE = "price-unreadable"
     PRICE_TOO_FINE = "price-too-fine"
     OFFER_UNNAMED = "offer-unnamed"
+    ITEM_UNNAMED = "item-unnamed"
 
     URL_REFUSED = "url-refused"
     MOMENT_UNREADABLE = "moment-unreadable"
@@ -71,6 +72,8 @@ class FaultCode(StrEnum):
     LIMB_NOT_IN_RECEIPT = "limb-not-in-receipt"
     FLAG_UNREADABLE = "flag-unreadable"
     ROW_TOO_LONG = "row-too-long"
+    ROWS_DIFFER = "rows-differ"
+    LINE_TOO_LONG = "line-too-long"
 
 
 class ValueType(StrEnum):

@@ -8,7 +8,7 @@ from typing import Annotated, Final
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from hooflast import units
-from hooflast.catalog import live_events, values
+from hooflast.catalog import assortment, live_events, values
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
 from hooflast.fit import boot, demand, findings, girth, growth, history, hoof, lookahead, outcome, pad, plan_order
@@ -57,6 +57,11 @@ def _whole(value: object) -> object:
 
 
 Day = Annotated[date, PlainValidator(_day), WithJsonSchema({"type": "string", "format": "date"})]
+Uuid = Annotated[
+    str,
+    Field(strict=True, pattern=r"^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$"),
+    WithJsonSchema({"type": "string", "format": "uuid", "pattern": "^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$"}),
+]
 Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
 CycleWeeks = Annotated[float, Field(strict=True, ge=SHORTEST_CYCLE_WEEKS, le=LONGEST_CYCLE_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
@@ -89,6 +94,8 @@ SoldAs = Annotated[values.SoldAs, _one_of(values.SoldAs)]
 Aim = Annotated[plan_order.Aim, _one_of(plan_order.Aim)]
 Outcome = Annotated[outcome.Outcome, _one_of(outcome.Outcome)]
 Channel = Annotated[outcome.Channel, _one_of(outcome.Channel)]
+SizesOf = Annotated[question.SizesOf, _one_of(question.SizesOf)]
+AssortmentSide = Annotated[assortment.Side, _one_of(assortment.Side)]
 TryFrom = Annotated[question.TryFrom, _one_of(question.TryFrom)]
 TryOrder = Annotated[lookahead.Order, _one_of(lookahead.Order)]
 TryOnFinding = Annotated[findings.Finding, _one_of(findings.Finding)]

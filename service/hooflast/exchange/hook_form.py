@@ -12,13 +12,13 @@ from hooflast.exchange import form_fields as fields
 from hooflast.exchange.faults import FaultCode, refusal
 from hooflast.exchange.form_reading import read_form
 from hooflast.exchange.match_form import Form
+from hooflast.exchange.moment_fields import Moment
 
 LONGEST_URL: Final = 500
 _URL: Final = (
     r"^https?://(?:[A-Za-z0-9](?:[A-Za-z0-9.-]{0,251}[A-Za-z0-9])?|\[[0-9A-Fa-f:.]{2,45}\])"
     r"(?::[1-9][0-9]{0,4})?(?:[/?][A-Za-z0-9._~:/?@!$&'()*+,;=%-]*)?$"
 )
-_MOMENT: Final = r"\d{4}-\d{2}-\d{2}[Tt]\d{2}:\d{2}:\d{2}(?:\.\d{1,9})?(?:[Zz]|[+-]\d{2}:\d{2})"
 
 
 def _url(value: object) -> str:
@@ -27,21 +27,11 @@ def _url(value: object) -> str:
     return value
 
 
-def _moment(value: object) -> datetime:
-    try:
-        if not isinstance(value, str) or not re.fullmatch(_MOMENT, value, re.ASCII):
-            raise ValueError(value)
-        return datetime.fromisoformat(value.upper())
-    except ValueError:
-        raise refusal(FaultCode.MOMENT_UNREADABLE) from None
-
-
 HookUrl = Annotated[
     str,
     PlainValidator(_url),
     WithJsonSchema({"type": "string", "format": "uri", "maxLength": LONGEST_URL, "pattern": _URL}),
 ]
-Moment = Annotated[datetime, PlainValidator(_moment), WithJsonSchema({"type": "string", "format": "date-time"})]
 
 
 class HookForm(Form):

@@ -6,7 +6,7 @@ sum may miss 1 by a few thousandths.
 
 from typing import Annotated
 
-from msgspec import Meta
+from msgspec import UNSET, Meta, UnsetType
 
 from hooflast.catalog.values import AccessoryKind, Sides, SoldAs
 from hooflast.exchange.answer_parts import (
@@ -18,6 +18,7 @@ from hooflast.exchange.answer_parts import (
     Sentence,
     VersionsDocument,
 )
+from hooflast.exchange.assortment_document import ShopItemDocument
 from hooflast.exchange.cycle_parts import BestInCycleDocument
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
 from hooflast.fit.girth import Build
@@ -70,6 +71,13 @@ class SizeFitDocument(Document, frozen=True):
     length_range: ChartRangeDocument | None
     width: VerdictDocument | None
     length: VerdictDocument | None
+    sold: Annotated[
+        list[ShopItemDocument] | UnsetType,
+        Meta(
+            description="What the asked assortment has of it, in the order in which to take it; left out where none "
+            "was asked."
+        ),
+    ] = UNSET
 
 
 class MatchedBootDocument(Document, frozen=True):

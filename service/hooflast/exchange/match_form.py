@@ -15,7 +15,7 @@ from hooflast.exchange.length_fields import HOOF, Allowance, ChestGirth, PadThic
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
 from hooflast.fit.pad import PadKind, Softness
-from hooflast.matching.question import MatchQuestion, NamedNeed, TryFrom
+from hooflast.matching.question import AskedAssortment, MatchQuestion, NamedNeed, SizesOf, TryFrom
 from hooflast.units import Length, Unit
 
 WIDTH_TO_LENGTH: Final = (0.55, 1.6)
@@ -135,6 +135,23 @@ class NeedForm(Form):
     )
 
 
+class AskedAssortmentForm(Form):
+    """The assortment to answer from: only what it has comes into question, and sizes come with their SKU."""
+
+    id: fields.Uuid = Field(
+        description="The id of one of your assortments.", examples=["0199aa3c-7e61-7c55-9c3a-3a1f0f6f2b11"]
+    )
+    sizes: fields.SizesOf = Field(
+        SizesOf.LISTED, description="Whether all its sizes count, or those in stock alone.", examples=["in_stock"]
+    )
+    prefer_stock: bool = Field(
+        default=False,
+        strict=True,
+        description="Of boot models that fit alike, those first whose best size is in stock.",
+        examples=[True],
+    )
+
+
 class MeasuredForm(Form):
     """One horse with one to four of its hooves as they were measured: what every question about a horse begins with."""
 
@@ -174,6 +191,11 @@ class MeasuredForm(Form):
         None,
         description="The id of the catalog release to answer from; left out: the active one.",
         examples=["sha256-9f2c4e0b7d1a6358c4e2f0917b3d5a68e1c79f04b2d683a5507e9c1f4a3b2d86"],
+    )
+    assortment: AskedAssortmentForm | None = Field(
+        None,
+        description="An assortment of yours to answer from; left out: the whole catalog release.",
+        examples=[{"id": "0199aa3c-7e61-7c55-9c3a-3a1f0f6f2b11", "sizes": "in_stock"}],
     )
 
 
@@ -300,7 +322,12 @@ def measured_question(form: MeasuredForm, *, today: date) -> MatchQuestion:
         build=form.horse.build,
         unit=form.unit,
         catalog_release=form.catalog_release,
+        assortment=None if form.assortment is None else _asked(form.assortment),
     )
+
+
+def _asked(form: AskedAssortmentForm) -> AskedAssortment:
+    return AskedAssortment(id=form.id, sizes=form.sizes, prefer_stock=form.prefer_stock)
 
 
 def hoof_readings(form: MeasuredForm, *, today: date) -> tuple[HoofReading, ...]:

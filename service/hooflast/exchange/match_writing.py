@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from typing import Final
 
 import msgspec
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from hooflast.catalog.values import BootModel, Maker, Range
 from hooflast.exchange.answer_parts import cautions, encode, remarks, rounded, rounded_chance, versions_document
+from hooflast.exchange.assortment_document import sold_documents
 from hooflast.exchange.cycle_parts import best_in_cycle_document
 from hooflast.exchange.match_document import (
     AccessoryFitDocument,
@@ -279,6 +281,7 @@ def size_fit_document(fit: SizeFit, *, texts: Texts) -> SizeFitDocument:
         length_range=range_document(fit.size.length),
         width=_verdict(fit, axis=Axis.WIDTH, texts=texts),
         length=_verdict(fit, axis=Axis.LENGTH, texts=texts),
+        sold=UNSET if fit.sold is None else sold_documents(fit.sold),
     )
 
 

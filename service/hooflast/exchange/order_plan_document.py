@@ -83,6 +83,7 @@ class PlannedItemDocument(Document, frozen=True):
     price: Annotated[MoneyDocument | None, Meta(description="The price of one; null where it is not known.")]
     total: Annotated[MoneyDocument | None, Meta(description="The price of all; null where it is not known.")]
     offer: Annotated[int | None, Meta(description="The place of the offer in the request, from 0.")]
+    sku: Annotated[str | None, Meta(description="The SKU in the asked assortment.")]
 
 
 class PlannedSpareDocument(Document, frozen=True):
@@ -223,6 +224,7 @@ class _Writer:
             price=self.money(item.price),
             total=None if item.price is None else self.money(item.quantity * item.price),
             offer=item.offer,
+            sku=item.sku,
         )
 
     def spare(self, spare: PlannedSpare) -> PlannedSpareDocument:

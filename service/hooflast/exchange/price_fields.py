@@ -23,6 +23,11 @@ def minor_units(price: Decimal, *, currency: str) -> int:
     return int(price.scaleb(get_currency_precision(currency)))
 
 
+def price_text(minor: int, *, currency: str) -> str:
+    """A price from the currency's minor unit, as a form writes it."""
+    return str(Decimal(minor).scaleb(-get_currency_precision(currency)))
+
+
 def price_faults(prices: Mapping[Path, object], *, currency: object) -> Iterator[Fault]:
     """What is wrong with prices as they stand in a document, by their places, beside what one field alone shows."""
     if prices and currency is None:

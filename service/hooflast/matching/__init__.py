@@ -22,6 +22,7 @@
     answering   the use case: match, write, sign, keep
     answering_again  a kept question answered as it was
     taking_up   every plugin asked and what is new taken into the store; publishing: its steps
+    seals       what is signed of a catalog release when it is published, and how anybody verifies it
     chart_pictures  a size chart drawn with what is doubtful in it
     release_effects  which hooves another catalog release answers otherwise
     trim_cycle  a boot over the weeks between two trims; trim_cycle_answer its values, trim_cycle_advice what to do,

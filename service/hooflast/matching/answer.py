@@ -2,8 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 
+from hooflast.catalog.assortment import SoldSize
 from hooflast.catalog.values import Accessory, BootModel, Maker, ReleaseId, Size, SizeCode
 from hooflast.fit.girth import GirthWidth
 from hooflast.fit.hoof import Axis, HoofReading
@@ -34,12 +36,16 @@ class Padded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SizeFit:
-    """One size on one hoof. An axis the size's chart leaves out has no verdict."""
+    """One size on one hoof. An axis the size's chart leaves out has no verdict.
+
+    `sold` is what the asked assortment has of it (None: none was asked).
+    """
 
     size: Size
     fit_chance: float
     verdicts: Mapping[Axis, Verdict]
     verdict_chances: Mapping[Axis, Mapping[Verdict, float]]
+    sold: SoldSize | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,6 +126,7 @@ class Versions:
     engine: str
     calibration: str
     assortment: str | None
+    assortment_as_of: datetime | None
     language: str
 
 
@@ -134,6 +141,7 @@ class LeftOutBecause(StrEnum):
     PAD = "pad"
     DISCONTINUED = "discontinued"
     NOT_YET_SOLD = "not_yet_sold"
+    ASSORTMENT = "assortment"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,7 @@ from hooflast.matching.choosing import wish_rank
 from hooflast.matching.padding import asked_room
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.shop_shelf import in_stock_first
 from hooflast.matching.size_in_cycle import BestInCycle, best_in_cycle
 from hooflast.matching.turning import turns
 
@@ -42,8 +43,10 @@ def answer_hoof(
         boots=boots,
         closeness=compared.among(boots),
         wish_rank=[wish_rank(boot, question) for boot in shelf.boots],
-        at_most=question.boots_per_hoof,
+        at_most=None if _prefers_stock(question) else question.boots_per_hoof,
     )
+    if _prefers_stock(question):
+        match = in_stock_first(match, shelf, at_most=question.boots_per_hoof)
     return _told(
         reading,
         estimate=estimate,
@@ -55,6 +58,10 @@ def answer_hoof(
         shelf=shelf,
         today=today,
     )
+
+
+def _prefers_stock(question: MatchQuestion) -> bool:
+    return question.assortment is not None and question.assortment.prefer_stock
 
 
 def _told(

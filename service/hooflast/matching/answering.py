@@ -24,6 +24,7 @@ from hooflast.matching.memo import PACKING, HoofKey, Memo, MemoKey, Worked, Writ
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.receipt import MatchReceipt, hoof_facts, receipt_facts, shown_in, sign_receipt
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.shop_shelves import ShopShelves
 from hooflast.matching.versions import UNCALIBRATED
 from hooflast.store.ids import new_id
 from hooflast.store.values import KeptAnswer, Sent, SigningKey, TenantId
@@ -83,7 +84,7 @@ class Asker:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """What questions are answered with: the catalog laid out, the memo, and where answers are kept.
+    """What questions are answered with: the catalog laid out, the memo, where answers are kept, and assortments.
 
     `working` are the turns in which threads work answers out.
     """
@@ -91,6 +92,7 @@ class Desk:
     catalog: Shelves
     memo: Memo
     keeper: Keeper
+    shops: ShopShelves
     working: asyncio.Semaphore = field(default_factory=lambda: asyncio.Semaphore(WORKING_AT_ONCE))
 
     def shelf(self, pinned: str | None) -> Shelf:
@@ -125,9 +127,11 @@ async def answer_match(
     if worked is None:
         question = read(asked)
         shelf = await desk.catalog.asked_for(question.catalog_release)
+        question, shelf = await desk.shops.for_question(question, shelf, tenant=asker.tenant)
         worked = await _in_turn(
             memo_key,
             desk=desk,
+            is_remembered=question.assortment is None,
             work_out=partial(_work_out, question, shelf, memo=desk.memo, writer=writer, key=memo_key),
         )
     receipt = sign_receipt(worked.facts, receipt_id=new_id(), tenant=asker.tenant, at=asker.now, key=key)
@@ -147,14 +151,15 @@ async def answer_match(
     return Answered(id=receipt.id, body=head + worked.rest)
 
 
-async def _in_turn(key: MemoKey, *, desk: Desk, work_out: Callable[[], Worked]) -> Worked:
-    """What was worked out meanwhile, or else is now, in a thread."""
+async def _in_turn(key: MemoKey, *, desk: Desk, is_remembered: bool, work_out: Callable[[], Worked]) -> Worked:
+    """What was worked out meanwhile, or else is now, in a thread; remembered if it depends on its key alone."""
     async with desk.working:
         known = desk.memo.answer(key)
         if known is not None:
             return known
         worked = await asyncio.to_thread(work_out)
-        desk.memo.remember(key, worked)
+        if is_remembered:
+            desk.memo.remember(key, worked)
         return worked
 
 

@@ -15,8 +15,8 @@ from hooflast.store.values import KeptAnswer
 def answer_again(kept: KeptAnswer, *, shelf: Shelf | None, language: str) -> MatchAnswer:
     """The answer that was kept, as values: same question, catalog release, engine, calibration and day.
 
-    `shelf` is its catalog release, or None where that is no longer here. Raises CannotAnswerAgain where anything of it
-    is not.
+    `shelf` is its catalog release, or what its assortment had of it, or None where that is no longer here. Raises
+    CannotAnswerAgain where anything of it is not.
     """
     if (
         shelf is None
@@ -24,11 +24,18 @@ def answer_again(kept: KeptAnswer, *, shelf: Shelf | None, language: str) -> Mat
         or (kept.engine, kept.calibration) != (ENGINE, UNCALIBRATED)
     ):
         raise _gone(kept)
+    question, sold = kept_question(kept), shelf.sold
+    if question.assortment is not None and (sold is None or sold.head.revision != question.assortment.revision):
+        raise _gone(kept)
+    return match_horse(question, shelf, today=kept.created_at.date(), language=language)
+
+
+def kept_question(kept: KeptAnswer) -> MatchQuestion:
+    """The question of a kept answer. Raises CannotAnswerAgain where it was written by another version."""
     try:
-        question = msgspec.json.decode(kept.question, type=MatchQuestion)
+        return msgspec.json.decode(kept.question, type=MatchQuestion)
     except msgspec.DecodeError as error:
         raise _gone(kept) from error
-    return match_horse(question, shelf, today=kept.created_at.date(), language=language)
 
 
 def _gone(kept: KeptAnswer) -> CannotAnswerAgain:

@@ -19,9 +19,9 @@ def boot_fit(boot_match: BootMatch, match: HoofMatch, *, place: int, question: M
     """What is said about one boot model on one hoof. On an acutely painful foot no neighbouring size is named."""
     painful = is_painful(question.needs)
     boot = shelf.boots[boot_match.boot]
-    best = size_fit(boot_match.best, match, shelf=shelf)
+    best = size_fit(boot_match.best, match, boot=boot_match.boot, shelf=shelf)
     smaller, larger = (
-        None if size is None or painful else size_fit(size, match, shelf=shelf)
+        None if size is None or painful else size_fit(size, match, boot=boot_match.boot, shelf=shelf)
         for size in (boot_match.smaller, boot_match.larger)
     )
     by_width, by_length = (
@@ -66,8 +66,8 @@ def middle_verdict(chances: Mapping[Verdict, float]) -> Verdict:
     return next(verdict for verdict, reached in zip(VERDICTS, so_far, strict=True) if reached >= 0.5)
 
 
-def size_fit(size: int, match: HoofMatch, *, shelf: Shelf) -> SizeFit:
-    """What is said about one size, an index into the shelf's table, on one hoof."""
+def size_fit(size: int, match: HoofMatch, *, boot: int, shelf: Shelf) -> SizeFit:
+    """What is said about one size of a boot model, both indices into the shelf's table, on one hoof."""
     chances = {
         axis: {verdict: float(chance) for verdict, chance in zip(VERDICTS, match.verdicts[size, column], strict=True)}
         for column, axis in enumerate(AXES)
@@ -78,4 +78,5 @@ def size_fit(size: int, match: HoofMatch, *, shelf: Shelf) -> SizeFit:
         fit_chance=float(match.fit_chances[size]),
         verdicts={axis: middle_verdict(row) for axis, row in chances.items()},
         verdict_chances=chances,
+        sold=shelf.sold_size(size, boot=boot),
     )

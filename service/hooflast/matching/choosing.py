@@ -41,6 +41,8 @@ def choose_boots(question: MatchQuestion, shelf: Shelf, *, today: date) -> Choic
     """
     limbs = [hoof.limb for hoof in question.hooves]
     left_out: Counter[LeftOutBecause] = Counter()
+    if shelf.sold is not None and shelf.sold.boots_left_out:
+        left_out[LeftOutBecause.ASSORTMENT] = shelf.sold.boots_left_out
     chosen: dict[Limb, list[int]] = {limb: [] for limb in limbs}
     for index, boot in enumerate(shelf.boots):
         served = [limb for limb in limbs if made_for(boot, limb=limb)]

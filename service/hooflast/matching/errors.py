@@ -1,7 +1,8 @@
 """Errors: what matching raises.
 
 HooflastError
-└── CannotAnswerAgain (LookupError)    a kept question can no longer be answered as it was
+├── CannotAnswerAgain (LookupError)    a kept question can no longer be answered as it was
+└── SealInvalid (ValueError)           a catalog release, or a record of it, is not what was sealed
 """
 
 from dataclasses import dataclass
@@ -21,3 +22,15 @@ class CannotAnswerAgain(HooflastError, LookupError):
 
     def __str__(self) -> str:
         return f"match {self.match} was made with {self.engine} on {self.catalog_release}, which are not both here"
+
+
+@dataclass(kw_only=True, eq=False)
+class SealInvalid(HooflastError, ValueError):
+    """The catalog release, or a record of it, is not what this service sealed when it published it."""
+
+    code: ClassVar[str] = "seal-invalid"
+    release: str
+    reason: str
+
+    def __str__(self) -> str:
+        return f"catalog release {self.release} is not as it was sealed: {self.reason}"

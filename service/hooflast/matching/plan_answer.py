@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from hooflast.catalog.assortment import Sku
 from hooflast.catalog.values import BootModel, Maker, Size, SoldAs
 from hooflast.fit.hoof import HoofReading, Limb
 from hooflast.fit.remark import Caution, Remark
@@ -34,7 +35,7 @@ class PlannedHoof:
 class PlannedItem:
     """What to buy: so many single boots or pairs of one size. Prices are in minor units, None where not known.
 
-    `offer` is the place in the question's offers, None where the catalog is on sale.
+    `offer` is the place in the question's offers, None where none were told; `sku` is that of the asked assortment.
     """
 
     of: SizeOf
@@ -42,6 +43,7 @@ class PlannedItem:
     quantity: int
     price: int | None
     offer: int | None
+    sku: Sku | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
+from hooflast.catalog.assortment import Sku
 from hooflast.catalog.values import SoldAs
 from hooflast.fit.plan_order import Aim
 from hooflast.matching.question import MatchQuestion
@@ -25,6 +26,7 @@ class SizeOffer:
     sold_as: SoldAs | None = None
     price: int | None = None
     stock: int | None = None
+    sku: Sku | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +43,15 @@ class PlanQuestion:
     budget: int | None = None
     aim: Aim = Aim.SUREST
     least_fit_chance: float | None = None
+
+    @property
+    def is_from_assortment(self) -> bool:
+        """Whether its offers are those of an assortment."""
+        return bool(self.offers) and all(offer.sku is not None for offer in self.offers or ())
+
+    def sku(self, offer: int) -> Sku | None:
+        """The SKU of one of its offers, where that comes from an assortment."""
+        return None if self.offers is None else self.offers[offer].sku
 
     @property
     def least(self) -> float:

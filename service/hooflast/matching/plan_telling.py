@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from hooflast.catalog.values import BootId, Sides, SoldAs
+from hooflast.catalog.values import Sides, SoldAs
 from hooflast.fit.pair_choices import Worn
 from hooflast.fit.remark import Caution, Fact, Severity
 from hooflast.fit.whole_horse import Bought, Plan
@@ -47,19 +47,20 @@ class Teller:
 
     def size(self, boot: str, place: int) -> SizeOf:
         """A size by its boot model's id and its place from small to large."""
-        release = self.shelf.release
-        model = release.boots[BootId(boot)]
-        return SizeOf(boot=model, maker=release.makers[model.maker], size=model.sizes[place])
+        model = next(one for one in self.shelf.boots if one.id == boot)
+        return SizeOf(boot=model, maker=self.shelf.release.makers[model.maker], size=model.sizes[place])
 
     def _item(self, bought: Bought) -> PlannedItem:
         on_sale = next(one for one in self.sale.boots if one.boot == bought.boot)
         way = on_sale.offers[bought.size][bought.offer]
+        at = self.sale.offered_at[bought.boot, bought.size][bought.offer]
         return PlannedItem(
             of=self.size(bought.boot, bought.size),
             sold_as=SoldAs.PAIR if way.is_pair else SoldAs.SINGLE,
             quantity=bought.quantity,
             price=way.price,
-            offer=self.sale.offered_at[bought.boot, bought.size][bought.offer],
+            offer=None if at is None or self.question.is_from_assortment else at,
+            sku=None if at is None else self.question.sku(at),
         )
 
     def _cautions(self, of: SizeOf, *, fit_chance: float) -> Iterator[Caution]:

@@ -25,6 +25,26 @@ class TryFrom(StrEnum):
     BEST = "best"
 
 
+class SizesOf(StrEnum):
+    """Which sizes of an assortment come into question."""
+
+    LISTED = "listed"
+    IN_STOCK = "in_stock"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskedAssortment:
+    """The assortment to answer from, by its id; once it is answered, at which revision.
+
+    With `prefer_stock`, of boot models that fit alike those come first whose best size is in stock.
+    """
+
+    id: str
+    sizes: SizesOf = SizesOf.LISTED
+    prefer_stock: bool = False
+    revision: int | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MatchQuestion:
     """One horse, one to four hooves, each limb once.
@@ -34,7 +54,7 @@ class MatchQuestion:
     `is_foal` stops the match: a foal's hoof grows otherwise. `unit` is the one the asker measures in; sentences use
     it. `catalog_release` pins the catalog release to answer from (None: the active one). `girth_mm` is the chest
     girth, if it was measured, and `build` what the girth is judged by. `cycle_weeks` are the weeks between two trims,
-    if they were told.
+    if they were told. `assortment` is what to answer from, where that is not the whole catalog release.
     """
 
     horse_name: str
@@ -54,3 +74,4 @@ class MatchQuestion:
     unit: Unit = Unit.MM
     cycle_weeks: float | None = None
     catalog_release: str | None = None
+    assortment: AskedAssortment | None = None

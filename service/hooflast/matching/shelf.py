@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
+from hooflast.catalog.assortment import AssortmentHead, AssortmentItem, SoldSize
 from hooflast.catalog.availability import is_in_sale
 from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
 from hooflast.fit.layout import Layout, lay_out_sizes
@@ -17,12 +18,24 @@ MOST_DAYS: Final = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sold:
+    """What an assortment has of a catalog release: the items of each size, in the order in which to take them.
+
+    `boots_left_out` counts the boot models of which it has no size.
+    """
+
+    head: AssortmentHead
+    items: Mapping[tuple[BootId, SizeCode], tuple[AssortmentItem, ...]]
+    boots_left_out: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shelf:
     """A catalog release with its boot models in a fixed order, and all their sizes in that order, also laid out.
 
     `accessories` are those in sale that go with a boot model in a size, with their own size for it. `size_days` are
     the days on which some size comes into sale or ends; `none_in_sale` the boot models of which, on the day it is laid
-    out for, no size is in sale: they stand there with all of them.
+    out for, no size is in sale: they stand there with all of them. `sold` is the assortment that this is the shelf of.
     """
 
     release: CatalogRelease
@@ -32,6 +45,7 @@ class Shelf:
     accessories: Mapping[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]
     size_days: tuple[date, ...] = ()
     none_in_sale: frozenset[BootId] = frozenset()
+    sold: Sold | None = None
     _on: dict[int, "Shelf"] = field(init=False, default_factory=dict, repr=False, compare=False)
 
     def on(self, day: date) -> "Shelf":
@@ -44,6 +58,13 @@ class Shelf:
                 self._on.clear()
             self._on[alike] = _in_sale(self, day=day)
         return self._on[alike]
+
+    def sold_size(self, size: int, *, boot: int) -> SoldSize | None:
+        """What the assortment has of a size, both by their place here; None where there is no assortment."""
+        if self.sold is None:
+            return None
+        place = (self.boots[boot].id, self.sizes[size].code)
+        return SoldSize(currency=self.sold.head.currency, items=self.sold.items.get(place, ()))
 
     @property
     def table(self) -> SizeTable:
@@ -93,6 +114,7 @@ def _in_sale(shelf: Shelf, *, day: date) -> Shelf:
         layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
         accessories=shelf.accessories,
         none_in_sale=frozenset(boot_id for boot_id, sizes in sold.items() if not sizes),
+        sold=shelf.sold,
     )
 
 

@@ -15,7 +15,7 @@ from hooflast.catalog.lifecycle import Eyes, Signature
 from hooflast.catalog.loading import LoadedCatalog, PluginConfiguration, PluginReport, ask_within_limits, load_catalog
 from hooflast.catalog.progress import OnProgress, Progress, WorkStopped, unheard
 from hooflast.catalog.values import CatalogRelease, ReleaseId
-from hooflast.matching.publishing import WriteReport, publish_new, unwritten, write_reports
+from hooflast.matching.publishing import WriteReport, publish_new, sealing, unwritten, write_reports
 from hooflast.store import Store
 
 Load = Callable[..., LoadedCatalog]
@@ -70,6 +70,7 @@ async def take_up(store: Store, how: TakingUp) -> TakenUp:
             signature=how.signature,
             eyes=how.eyes,
             write_report=how.write_report,
+            make_seal=await sealing(store, at=how.signature.at),
             on_progress=partial(_tell, how=how),
         )
     return TakenUp(reports=loaded.reports, new=new, carried=carried)

@@ -17,6 +17,7 @@ def versions_of(shelf: Shelf, *, language: str) -> Versions:
         catalog_edition=shelf.release.edition,
         engine=ENGINE,
         calibration=UNCALIBRATED,
-        assortment=None,
+        assortment=None if shelf.sold is None else shelf.sold.head.label,
+        assortment_as_of=None if shelf.sold is None else shelf.sold.head.as_of,
         language=language,
     )

@@ -18,7 +18,7 @@ from hooflast.matching.plan_telling import Teller
 from hooflast.matching.plan_trades import frontier, trade
 from hooflast.matching.planning import Planned, plan_hooves
 from hooflast.matching.question import MatchQuestion
-from hooflast.matching.sale import sale_for
+from hooflast.matching.sale import from_assortment, sale_for
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.versions import versions_of
 
@@ -28,6 +28,7 @@ def plan_whole_horse(question: PlanQuestion, shelf: Shelf, *, today: date, langu
 
     Raises InputRefused for offers that name no boot model, size or GTIN of the catalog release.
     """
+    question = from_assortment(question, shelf)
     horse = question.horse
     shelf = shelf if question.offers else shelf.on(today)
     sale = sale_for(question, shelf)

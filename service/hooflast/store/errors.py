@@ -15,6 +15,9 @@ HooflastError
     ├── TooManyHooks (ValueError)              a tenant has as many hooks as it may have
     ├── IdempotencyKeyInUse                    the same request is being answered
     ├── IdempotencyKeyReused (ValueError)      another request had that idempotency key
+    ├── AssortmentChanged                      an assortment is not at the revision that was named
+    ├── TooManyAssortments                     a tenant has as many assortments as it may have
+    ├── TooManyItems                           an assortment would have more items than it may have
     └── ReleaseDamaged (ValueError)            the kept bytes of a catalog release are not what they were
 
 `reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
@@ -154,6 +157,62 @@ class TooManyHooks(StoreError, ValueError):
 
 
 @dataclass(kw_only=True, eq=False)
+class IdempotencyKeyInUse(StoreError):
+    """The request with that idempotency key is being answered at this moment."""
+
+    code: ClassVar[str] = "idempotency-key-in-use"
+    key: str
+
+    def __str__(self) -> str:
+        return f"the request with idempotency key {self.key!r} is being answered"
+
+
+@dataclass(kw_only=True, eq=False)
+class IdempotencyKeyReused(StoreError, ValueError):
+    """Another request had that idempotency key."""
+
+    code: ClassVar[str] = "idempotency-key-reused"
+    key: str
+
+    def __str__(self) -> str:
+        return f"another request had the idempotency key {self.key!r}"
+
+
+@dataclass(kw_only=True, eq=False)
+class AssortmentChanged(StoreError):
+    """An assortment is at `revision`, and a change was made for another one."""
+
+    code: ClassVar[str] = "assortment-changed"
+    assortment: str
+    revision: int
+
+    def __str__(self) -> str:
+        return f"assortment {self.assortment} is at revision {self.revision} by now"
+
+
+@dataclass(kw_only=True, eq=False)
+class TooManyAssortments(StoreError):
+    """A tenant has `limit` assortments and may have no more."""
+
+    code: ClassVar[str] = "too-many-assortments"
+    limit: int
+
+    def __str__(self) -> str:
+        return f"a tenant has at most {self.limit} assortments"
+
+
+@dataclass(kw_only=True, eq=False)
+class TooManyItems(StoreError):
+    """An assortment would have more than `limit` items."""
+
+    code: ClassVar[str] = "too-many-items"
+    limit: int
+
+    def __str__(self) -> str:
+        return f"an assortment has at most {self.limit} items"
+
+
+@dataclass(kw_only=True, eq=False)
 class TooManyJobs(StoreError, ValueError):
     """As many match jobs of a tenant wait or run as may."""
 
@@ -174,25 +233,3 @@ class JobOver(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"match job {self.job} is {self.state}, and cannot be cancelled any more"
-
-
-@dataclass(kw_only=True, eq=False)
-class IdempotencyKeyInUse(StoreError):
-    """The request with that idempotency key is being answered at this moment."""
-
-    code: ClassVar[str] = "idempotency-key-in-use"
-    key: str
-
-    def __str__(self) -> str:
-        return f"the request with idempotency key {self.key!r} is being answered"
-
-
-@dataclass(kw_only=True, eq=False)
-class IdempotencyKeyReused(StoreError, ValueError):
-    """Another request had that idempotency key."""
-
-    code: ClassVar[str] = "idempotency-key-reused"
-    key: str
-
-    def __str__(self) -> str:
-        return f"another request had the idempotency key {self.key!r}"

@@ -16,6 +16,7 @@ class Lock(IntEnum):
     CATALOG_RELEASES = 0x686F6F66_0003
     HOOKS = 0x686F6F66_0004
     PUBLISHER = 0x686F6F66_0005
+    ASSORTMENTS = 0x686F6F66_0006
 
 
 def wait_for(lock: Lock, *, connection: Connection) -> None:

@@ -8,6 +8,7 @@ from sqlalchemy.ext.asyncio import AsyncEngine
 
 from hooflast.store import migrations
 from hooflast.store.answers import answers_of
+from hooflast.store.assortments import Assortments
 from hooflast.store.audit import AuditLog
 from hooflast.store.client_keys import ClientKeys
 from hooflast.store.engine import make_engine
@@ -19,9 +20,10 @@ from hooflast.store.match_job_turns import MatchJobTurns
 from hooflast.store.match_jobs import MatchJobs
 from hooflast.store.plugin_fetches import PluginFetches
 from hooflast.store.plugin_reports import PluginReports
-from hooflast.store.releases import Releases
 from hooflast.store.publisher_lock import PublisherLock
+from hooflast.store.releases import Releases
 from hooflast.store.request_counts import RequestCounts
+from hooflast.store.seal_keys import SealKeys
 from hooflast.store.serving_role import read_role
 from hooflast.store.sessions import Sessions, database_errors
 from hooflast.store.signing_keys import SigningKeys
@@ -42,14 +44,16 @@ class Store:
         self.client_keys = ClientKeys(sessions)
         self.request_counts = RequestCounts(sessions)
         self.idempotency_keys = IdempotencyKeys(sessions)
+        self.assortments = Assortments(sessions)
         self.audit = AuditLog(sessions)
         self.signing_keys = SigningKeys(sessions)
+        self.seal_keys = SealKeys(sessions)
         self.releases = Releases(sessions)
         self.plugin_reports = PluginReports(sessions)
         self.plugin_fetches = PluginFetches(sessions)
+        self.publisher_lock = PublisherLock(engine)
         self.hooks = Hooks(sessions)
         self.hook_deliveries = HookDeliveries(sessions)
-        self.publisher_lock = PublisherLock(engine)
         self.match_jobs = MatchJobs(sessions)
         self.match_job_turns = MatchJobTurns(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)

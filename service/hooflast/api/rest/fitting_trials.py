@@ -46,5 +46,5 @@ async def work_out_fitting_trial(request: HttpRequest, service: NamedDependency[
 
 
 def _answer(question: FittingQuestion, place: Workplace) -> FittingAnswer:
-    shelf = place.desk.shelf(question.horse.catalog_release)
+    shelf = place.shelf_for(question.horse)
     return answer_fitting(question, shelf, today=place.today, language=place.texts.language)

@@ -48,5 +48,5 @@ async def plan_order(*, request: HttpRequest, service: NamedDependency[Service])
 
 
 def _answer(question: PlanQuestion, place: Workplace) -> PlanAnswer:
-    shelf = place.desk.shelf(question.horse.catalog_release)
+    shelf = place.shelf_for(question.horse)
     return plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)

@@ -67,5 +67,5 @@ async def draw_pads(request: HttpRequest, service: NamedDependency[Service]) -> 
 
 
 def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:
-    shelf = place.desk.shelf(question.horse.catalog_release)
+    shelf = place.shelf_for(question.horse)
     return answer_pads(question, shelf, today=place.today, language=place.texts.language)

@@ -7,18 +7,19 @@ from litestar.di import NamedDependency
 from litestar.params import FromPath
 
 from hooflast.api.answers import NEVER_KEEP
+from hooflast.api.kept_matches import find_match
 from hooflast.api.negotiation import SVG
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.parameters import read_query, written_as
 from hooflast.api.policy import policy_of
-from hooflast.api.rest.matches import MATCH_ID, find_match
+from hooflast.api.rest.matches import MATCH_ID
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.errors import ReleaseGone
 from hooflast.catalog.values import BootId
 from hooflast.errors import NotFound
 from hooflast.fit.hoof import Limb
 from hooflast.matching.answer import MatchAnswer
-from hooflast.matching.answering_again import answer_again
+from hooflast.matching.answering_again import answer_again, kept_question
 from hooflast.matching.pictures import hooves_picture, sizes_picture, sole_picture
 from hooflast.matching.shelf import Shelf
 from hooflast.store import KeptAnswer
@@ -111,11 +112,13 @@ async def _answer(request: HttpRequest, service: Service, *, match_id: str) -> t
 
 
 async def _shelf(service: Service, kept: KeptAnswer) -> Shelf | None:
-    """The catalog release that a match was answered from, if it is still here."""
+    """What a match was answered from, if it is still here: a catalog release, or what an assortment had of it."""
     try:
-        return await service.catalog.answered_from(kept.catalog_release)
+        shelf = await service.catalog.answered_from(kept.catalog_release)
     except (NotFound, ReleaseGone):
         return None
+    asked = kept_question(kept).assortment
+    return shelf if asked is None else await service.desk.shops.as_answered(asked, shelf, tenant=service.tenant)
 
 
 def _drawn(svg: str, *, texts: Texts) -> Response[str]:

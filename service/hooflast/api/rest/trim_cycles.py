@@ -66,5 +66,5 @@ async def draw_trim_cycle(request: HttpRequest, service: NamedDependency[Service
 
 
 def _answer(question: CycleQuestion, place: Workplace) -> CycleAnswer:
-    shelf = place.desk.shelf(question.horse.catalog_release)
+    shelf = place.shelf_for(question.horse)
     return answer_trim_cycle(question, shelf, today=place.today, language=place.texts.language)

@@ -17,6 +17,9 @@ from hooflast.api.parameters import read_query
 from hooflast.api.policy import policy_of
 from hooflast.api.service import HttpRequest, Service
 from hooflast.matching.answering import Desk
+from hooflast.matching.question import MatchQuestion
+from hooflast.matching.shelf import Shelf
+from hooflast.store import TenantId
 from hooflast.texts import Texts
 
 QuestionT = TypeVar("QuestionT")
@@ -44,8 +47,21 @@ class Workplace:
     """What a computation works with: the catalog laid out, the day, and the sentences of the answer."""
 
     desk: Desk
+    tenant: TenantId
     today: date
     texts: Texts
+    loop: asyncio.AbstractEventLoop
+
+    def shelf_for(self, question: MatchQuestion) -> Shelf:
+        """What a question about a horse is answered from, for the thread that works it out.
+
+        Raises InputRefused for a pin or an assortment that there is not, ReleaseGone, StoreError.
+        """
+        shelf = self.desk.shelf(question.catalog_release)
+        if question.assortment is None:
+            return shelf
+        asking = self.desk.shops.for_question(question, shelf, tenant=self.tenant)
+        return asyncio.run_coroutine_threadsafe(asking, self.loop).result()[1]
 
 
 async def work_out(
@@ -68,7 +84,13 @@ async def work_out(
         request, limit=settings.max_body_bytes * operation.body_times, seconds=settings.request_seconds
     )
     texts = service.texts_for(request)
-    place = Workplace(desk=service.desk, today=service.clock().date(), texts=texts)
+    place = Workplace(
+        desk=service.desk,
+        tenant=service.tenant,
+        today=service.clock().date(),
+        texts=texts,
+        loop=asyncio.get_running_loop(),
+    )
     async with service.working:
         made = await asyncio.to_thread(lambda: write(answer(read(raw, today=place.today), place), texts=texts))
     headers = {"Cache-Control": NEVER_KEEP, "Content-Language": texts.language, "Vary": "Accept, Accept-Language"}

@@ -1,0 +1,76 @@
+"""Idempotency: a request that makes something makes it once, however often it is sent under one key.
+
+As draft-ietf-httpapi-idempotency-key-header has it: a Structured Fields string, or the same without quotes. A request
+that is refused or fails makes nothing, and its key may be used again.
+"""
+
+import re
+from collections.abc import Awaitable, Callable
+from hashlib import sha256
+from typing import Final
+
+from litestar import Response
+
+from hooflast.api.caller import OPEN
+from hooflast.api.refusals import IdempotencyKeyUnreadable
+from hooflast.api.service import HttpRequest, Service
+from hooflast.store.idempotency import AnsweredBefore, Asking
+
+HEADER: Final = "idempotency-key"
+ACCEPTED: Final = '1 to 255 printable characters, in quotes or without: "8e03978e-40d5-43dd-bc93-6894a57f9324"'
+_WRITTEN: Final = re.compile(r'"(?P<quoted>[ !#-~]{1,255})"|(?P<bare>[!#-~]{1,255})')
+
+
+async def once(
+    request: HttpRequest, service: Service, *, body: bytes, make: Callable[[], Awaitable[Response[bytes]]]
+) -> Response[bytes]:
+    """The answer of `make`; or that of the first time, where the request came before under its key.
+
+    Raises IdempotencyKeyUnreadable, IdempotencyKeyInUse, IdempotencyKeyReused, StoreError, and what `make` raises.
+    """
+    written = request.headers.get(HEADER)
+    if written is None:
+        return await make()
+    asking = _asking(request, service, key=_read(written), body=body)
+    claimed = await service.store.idempotency_keys.claim(asking, now=service.clock())
+    if isinstance(claimed, AnsweredBefore):
+        return _response(claimed)
+    try:
+        made = await make()
+        answer = AnsweredBefore(status=made.status_code or 200, fields=_fields(made), body=made.content)
+        await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
+    except BaseException:
+        await service.store.idempotency_keys.let_go(asking, claim=claimed)
+        raise
+    return _response(answer)
+
+
+def _read(written: str) -> str:
+    found = _WRITTEN.fullmatch(written.strip())
+    if found is None:
+        raise IdempotencyKeyUnreadable(received=written, accepted=ACCEPTED)
+    return found["quoted"] or found["bare"]
+
+
+def _asking(request: HttpRequest, service: Service, *, key: str, body: bytes) -> Asking:
+    asked = (
+        request.method,
+        request.scope["raw_path"].decode("latin-1"),
+        request.scope["query_string"].decode("latin-1"),
+        request.headers.get("content-type", ""),
+        request.headers.get("accept-language", ""),
+    )
+    fingerprint = sha256("\0".join(asked).encode() + b"\0" + body).digest()
+    asker = OPEN if service.caller.key is None else service.caller.key.id
+    return Asking(tenant=service.tenant, asker=asker, key=key, fingerprint=fingerprint)
+
+
+def _fields(made: Response[bytes]) -> dict[str, str]:
+    media_type = {"content-type": str(made.media_type)} if made.media_type else {}
+    return {**{name.lower(): str(value) for name, value in made.headers.items()}, **media_type}
+
+
+def _response(answer: AnsweredBefore) -> Response[bytes]:
+    fields = dict(answer.fields)
+    media_type = fields.pop("content-type", None)
+    return Response(answer.body, status_code=answer.status, media_type=media_type, headers=fields)

@@ -1,0 +1,412 @@
+"""Assortments: what a client sells: kept, changed by SKU, told with where each SKU leads in the catalog."""
+
+import asyncio
+from typing import Final
+
+from litestar import Response
+from litestar.di import NamedDependency
+from litestar.params import FromPath
+
+from hooflast.access.key import Scope
+from hooflast.api.answers import REVALIDATE, holds, json_answer
+from hooflast.api.body import read_body
+from hooflast.api.idempotency import once
+from hooflast.api.negotiation import CSV, media_type_of
+from hooflast.api.operations import Link, Operation, PathParameter, route
+from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link, page_of
+from hooflast.api.parameters import Query, one_of, read_query, written_as
+from hooflast.api.preconditions import asked_revision, revision_tag
+from hooflast.api.refusals import QueryRefused
+from hooflast.api.service import HttpRequest, Service
+from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId
+from hooflast.catalog.assortment_mapping import MappedAssortment, map_assortment
+from hooflast.errors import Fault, NotFound
+from hooflast.exchange.assortment_document import (
+    AssortmentDocument,
+    AssortmentItemList,
+    AssortmentList,
+    WhichItems,
+    assortment_document,
+    assortment_list,
+    item_documents,
+)
+from hooflast.exchange.assortment_form import (
+    AssortmentForm,
+    AssortmentPatchForm,
+    patched,
+    read_assortment,
+    read_assortment_csv,
+    read_patch,
+)
+from hooflast.store import is_id, new_id
+from hooflast.store.errors import AssortmentChanged
+
+BODY_TIMES: Final = 64
+TRIES: Final = 5
+"""How often a change by SKU is made anew, where another one came between."""
+
+TAG: Final = "Assortments"
+ASSORTMENT_ID: Final = PathParameter(
+    name="assortment_id", meaning="The assortment's id: a UUID.", schema={"type": "string", "format": "uuid"}
+)
+NAME: Final = written_as(
+    r"[^\x00-\x1f\x7f]{1,80}", name="name", meaning="What you call it; for CSV alone.", examples=("Webshop",)
+)
+CURRENCY: Final = written_as(
+    r"[A-Z]{3}", name="currency", meaning="The currency of all prices (ISO 4217); for CSV alone.", examples=("EUR",)
+)
+WHICH: Final = one_of(WhichItems, name="which", meaning="Which SKUs to list; left out: all.")
+_ID_IN_ANSWER: Final = "$response.body#/id"
+_PATH: Final = "/v1/assortments"
+_AS_CSV: Final = (
+    "As CSV, it is one SKU a row with the columns `sku`, `gtin`, `product`, `size`, `side`, `sold_as`, `price`, "
+    "`stock` and `lead_days`, and name and currency stand in the query."
+)
+
+CREATE_ASSORTMENT: Final = Operation(
+    id="create_assortment",
+    method="POST",
+    path=_PATH,
+    tag=TAG,
+    summary="Keep an assortment",
+    description=(
+        "What you sell, by SKU: each named by GTIN, or by boot model and size, with price and stock. The answer says "
+        f"which SKUs lead to nothing in the catalog, and why. {_AS_CSV}"
+    ),
+    query=(NAME, CURRENCY),
+    takes=AssortmentForm,
+    takes_csv=True,
+    body_times=BODY_TIMES,
+    gives=AssortmentDocument,
+    status=201,
+    meaning="The assortment.",
+    problems=(409, 422, 503),
+    speaks=True,
+    scope=Scope.ASSORTMENTS,
+    is_made_once=True,
+    has_revision=True,
+    links=(
+        Link(
+            name="read",
+            to="read_assortment",
+            parameter="assortment_id",
+            expression=_ID_IN_ANSWER,
+            meaning="The assortment again.",
+        ),
+        Link(
+            name="remove",
+            to="remove_assortment",
+            parameter="assortment_id",
+            expression=_ID_IN_ANSWER,
+            meaning="Removes it.",
+        ),
+    ),
+)
+LIST_ASSORTMENTS: Final = Operation(
+    id="list_assortments",
+    method="GET",
+    path=_PATH,
+    tag=TAG,
+    summary="List your assortments",
+    description="All of them, oldest first; there are 20 at most.",
+    gives=AssortmentList,
+    meaning="The assortments.",
+    problems=(503,),
+)
+READ_ASSORTMENT: Final = Operation(
+    id="read_assortment",
+    method="GET",
+    path=f"{_PATH}/{{assortment_id}}",
+    tag=TAG,
+    summary="Read an assortment",
+    description="How much of it the active catalog release knows, and the first 100 SKUs that lead nowhere.",
+    path_parameters=(ASSORTMENT_ID,),
+    gives=AssortmentDocument,
+    meaning="The assortment.",
+    problems=(404, 503),
+    revalidates=True,
+    speaks=True,
+)
+LIST_ITEMS: Final = Operation(
+    id="list_assortment_items",
+    method="GET",
+    path=f"{_PATH}/{{assortment_id}}/items",
+    tag=TAG,
+    summary="List what is in an assortment",
+    description="SKUs in their order, each with the size it is of the active catalog release, or why it is none.",
+    path_parameters=(ASSORTMENT_ID,),
+    query=(WHICH, LIMIT, CURSOR),
+    gives=AssortmentItemList,
+    meaning="A page of SKUs.",
+    problems=(404, 503),
+    speaks=True,
+)
+REPLACE_ASSORTMENT: Final = Operation(
+    id="replace_assortment",
+    method="PUT",
+    path=f"{_PATH}/{{assortment_id}}",
+    tag=TAG,
+    summary="Replace an assortment",
+    description=f"The whole of it takes the place of what was. {_AS_CSV}",
+    path_parameters=(ASSORTMENT_ID,),
+    query=(NAME, CURRENCY),
+    takes=AssortmentForm,
+    takes_csv=True,
+    body_times=BODY_TIMES,
+    gives=AssortmentDocument,
+    meaning="The assortment as it is now.",
+    problems=(404, 422, 503),
+    speaks=True,
+    scope=Scope.ASSORTMENTS,
+    has_revision=True,
+)
+CHANGE_ASSORTMENT: Final = Operation(
+    id="change_assortment",
+    method="PATCH",
+    path=f"{_PATH}/{{assortment_id}}",
+    tag=TAG,
+    summary="Change an assortment by SKU",
+    description=(
+        "A JSON Merge Patch (RFC 7396): for each SKU what is different, null for one that is no longer sold. All of it "
+        "is done, or nothing."
+    ),
+    path_parameters=(ASSORTMENT_ID,),
+    takes=AssortmentPatchForm,
+    body_times=BODY_TIMES,
+    gives=AssortmentDocument,
+    meaning="The assortment as it is now.",
+    problems=(404, 422, 503),
+    speaks=True,
+    scope=Scope.ASSORTMENTS,
+    has_revision=True,
+)
+REMOVE_ASSORTMENT: Final = Operation(
+    id="remove_assortment",
+    method="DELETE",
+    path=f"{_PATH}/{{assortment_id}}",
+    tag=TAG,
+    summary="Remove an assortment",
+    path_parameters=(ASSORTMENT_ID,),
+    status=204,
+    meaning="It is removed.",
+    problems=(404, 503),
+    scope=Scope.ASSORTMENTS,
+    has_revision=True,
+    links=(
+        Link(
+            name="read",
+            to="read_assortment",
+            parameter="assortment_id",
+            expression="$request.path.assortment_id",
+            meaning="From now on it is not found.",
+        ),
+    ),
+)
+
+
+@route(CREATE_ASSORTMENT)
+async def create_assortment(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """What a client sells, kept."""
+    query = read_query(request.scope["query_string"], parameters=CREATE_ASSORTMENT.query)
+    raw = await _body(request, service)
+
+    async def make() -> Response[bytes]:
+        made = await _read(request, service, raw=raw, query=query, assortment_id=new_id())
+        by = service.actor(request)
+        head = await service.store.assortments.add(made, tenant=service.tenant, by=by)
+        location = f"{service.settings.public_url}{_PATH}/{head.id}"
+        return await _told(request, service, head=head, status=201, headers={"Location": location})
+
+    return await once(request, service, body=raw, make=make)
+
+
+@route(LIST_ASSORTMENTS)
+async def list_assortments(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """All assortments of a client."""
+    read_query(request.scope["query_string"], parameters=LIST_ASSORTMENTS.query)
+    return json_answer(assortment_list(await service.store.assortments.all(tenant=service.tenant)))
+
+
+@route(READ_ASSORTMENT)
+async def read_one_assortment(
+    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[bytes]:
+    """An assortment, and how much of it the catalog knows."""
+    read_query(request.scope["query_string"], parameters=READ_ASSORTMENT.query)
+    head = await service.store.assortments.head(_known_form(assortment_id), tenant=service.tenant)
+    tag = _tag(head, service, language=service.texts_for(request).language)
+    if holds(request.headers.get("if-none-match"), tag):
+        return Response(b"", status_code=304, headers={"ETag": tag, "Cache-Control": REVALIDATE})
+    return await _told(request, service, head=head)
+
+
+@route(LIST_ITEMS)
+async def list_assortment_items(
+    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[bytes]:
+    """A page of an assortment's SKUs."""
+    query = read_query(request.scope["query_string"], parameters=LIST_ITEMS.query)
+    cursor = cursor_of(query, scope=request.url.path)
+    kept, mapped, release = await _mapped(service, _known_form(assortment_id))
+    nowhere = {one.item.sku for one in mapped.not_mapped}
+    which = query.get(WHICH) or WhichItems.ALL
+    skus = [
+        sku
+        for sku in sorted(kept.items)
+        if which is WhichItems.ALL or (sku in nowhere) == (which is WhichItems.NOT_MAPPED)
+    ]
+    page = page_of(skus, skus, query=query, cursor=cursor)
+    following = None
+    if page.last is not None:
+        path = request.url.path
+        address = next_link(path, query=query, scope=path, release=kept.head.label, after=page.last)
+        following = f"{service.settings.public_url}{address}"
+    texts = service.texts_for(request)
+    items = [kept.items[sku] for sku in page.items]
+    document = AssortmentItemList(
+        revision=kept.head.revision,
+        catalog_release=release,
+        items=item_documents(items, mapped, currency=kept.head.currency, texts=texts),
+        next=following,
+    )
+    link = {"Link": f'<{following}>; rel="next"'} if following else {}
+    return json_answer(document, headers={"Content-Language": texts.language, **link})
+
+
+@route(REPLACE_ASSORTMENT)
+async def replace_assortment(
+    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[bytes]:
+    """The whole of an assortment, in the place of what was."""
+    query = read_query(request.scope["query_string"], parameters=REPLACE_ASSORTMENT.query)
+    known, revision = _known_form(assortment_id), asked_revision(request)
+    made = await _read(request, service, raw=await _body(request, service), query=query, assortment_id=known)
+    head = await service.store.assortments.change(
+        known,
+        tenant=service.tenant,
+        by=service.actor(request),
+        as_of=made.head.as_of,
+        name=made.head.name,
+        currency=made.head.currency,
+        put=made.items.values(),
+        whole=True,
+        revision=revision,
+    )
+    return await _told(request, service, head=head)
+
+
+@route(CHANGE_ASSORTMENT)
+async def change_assortment(
+    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[bytes]:
+    """What is different about some SKUs."""
+    read_query(request.scope["query_string"], parameters=CHANGE_ASSORTMENT.query)
+    known, asked, now = _known_form(assortment_id), asked_revision(request), service.clock()
+    raw = await _body(request, service)
+    patch = await asyncio.to_thread(read_patch, raw, today=now.date())
+    store, tenant = service.store.assortments, service.tenant
+    for left in reversed(range(TRIES)):
+        kept = await store.find_some(known, tenant=tenant, skus=patch.items)
+        put, drop = await asyncio.to_thread(patched, patch, head=kept.head, kept=kept.items, now=now)
+        try:
+            head = await store.change(
+                known,
+                tenant=tenant,
+                by=service.actor(request),
+                as_of=patch.as_of or now,
+                name=patch.name,
+                put=put,
+                drop=drop,
+                revision=kept.head.revision if asked is None else asked,
+            )
+        except AssortmentChanged:
+            if asked is not None or not left:
+                raise
+        else:
+            return await _told(request, service, head=head)
+    raise NotFound(resource="assortment", name=assortment_id)
+
+
+@route(REMOVE_ASSORTMENT)
+async def remove_assortment(
+    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
+) -> Response[None]:
+    """An assortment is removed with all that is in it."""
+    read_query(request.scope["query_string"], parameters=REMOVE_ASSORTMENT.query)
+    await service.store.assortments.remove(
+        _known_form(assortment_id),
+        tenant=service.tenant,
+        by=service.actor(request),
+        revision=asked_revision(request),
+    )
+    return Response(None)
+
+
+async def _body(request: HttpRequest, service: Service) -> bytes:
+    settings = service.settings
+    return await read_body(request, limit=settings.max_body_bytes * BODY_TIMES, seconds=settings.request_seconds)
+
+
+async def _read(request: HttpRequest, service: Service, *, raw: bytes, query: Query, assortment_id: str) -> Assortment:
+    """The assortment that a body tells. Raises InputRefused, QueryRefused."""
+    now = service.clock()
+    is_csv = media_type_of(request) == CSV
+    name, currency = query.get(NAME), query.get(CURRENCY)
+    if not is_csv:
+        told = {NAME.name: name, CURRENCY.name: currency}
+        faults = [
+            Fault(path=(parameter,), code="parameter-for-csv", received=value)
+            for parameter, value in told.items()
+            if value is not None
+        ]
+        if faults:
+            raise QueryRefused(faults=tuple(faults))
+        return await asyncio.to_thread(read_assortment, raw, assortment_id=assortment_id, now=now)
+    if name is None or currency is None:
+        missing = [NAME.name] * (name is None) + [CURRENCY.name] * (currency is None)
+        raise QueryRefused(
+            faults=tuple(Fault(path=(one,), code="parameter-missing-for-csv", received=None) for one in missing)
+        )
+    return await asyncio.to_thread(
+        read_assortment_csv, raw, name=name, currency=currency, assortment_id=assortment_id, now=now
+    )
+
+
+async def _mapped(service: Service, assortment_id: AssortmentId) -> tuple[Assortment, MappedAssortment, str]:
+    """An assortment, where its SKUs lead, and in which catalog release."""
+    release = service.catalog.active.release
+    kept = await service.store.assortments.find(assortment_id, tenant=service.tenant)
+    mapped = await asyncio.to_thread(map_assortment, kept, release)
+    return kept, mapped, release.id
+
+
+async def _told(
+    request: HttpRequest,
+    service: Service,
+    *,
+    head: AssortmentHead,
+    status: int = 200,
+    headers: dict[str, str] | None = None,
+) -> Response[bytes]:
+    texts = service.texts_for(request)
+    kept, mapped, release = await _mapped(service, head.id)
+    told = json_answer(assortment_document(kept.head, mapped, release=release, texts=texts), headers=headers)
+    told.status_code = status
+    told.headers |= {
+        "ETag": _tag(kept.head, service, language=texts.language),
+        "Cache-Control": REVALIDATE,
+        "Content-Language": texts.language,
+        "Vary": "Accept, Accept-Language, Authorization",
+    }
+    return told
+
+
+def _tag(head: AssortmentHead, service: Service, *, language: str) -> str:
+    return revision_tag(head.revision, head.id, service.catalog.active.release.id, language)
+
+
+def _known_form(assortment_id: str) -> AssortmentId:
+    """What cannot be an assortment's id is not looked for."""
+    if not is_id(assortment_id):
+        raise NotFound(resource="assortment", name=assortment_id)
+    return AssortmentId(assortment_id)
