@@ -43,7 +43,7 @@ from hooflast.texts import load_texts
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
 SILENT_SECONDS: Final = 30
-"""A worker that answers its supervisor no sooner is started again. On a busy machine a start alone takes many seconds."""
+"""A worker that answers its supervisor no sooner is started again; on a busy machine a start takes many seconds."""
 
 BACKLOG: Final = 2048
 PUBLISHER: Final = "hooflast serve"
