@@ -8,14 +8,12 @@ from litestar.params import FromPath
 
 from hooflast.api.answers import NEVER_KEEP
 from hooflast.api.body import read_body
+from hooflast.api.kept_matches import find_match, make_match, remove_match
 from hooflast.api.negotiation import JSON
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
-from hooflast.errors import NotFound
-from hooflast.exchange import AnswerWriter, MatchAnswerDocument, MatchForm, read_match_question
-from hooflast.matching.answering import Asker, answer_match
-from hooflast.store import KeptAnswer, is_id
+from hooflast.exchange import MatchAnswerDocument, MatchForm
 
 MATCH_ID: Final = PathParameter(
     name="match_id", meaning="The match's id: a UUID.", schema={"type": "string", "format": "uuid"}
@@ -96,16 +94,8 @@ async def create_match(*, request: HttpRequest, service: NamedDependency[Service
     read_query(request.scope["query_string"], parameters=CREATE_MATCH.query)
     settings = service.settings
     raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
-    now = service.clock()
     texts = service.texts_for(request)
-    answered = await answer_match(
-        raw,
-        read=lambda asked: read_match_question(asked, today=now.date()),
-        asker=Asker(tenant=service.tenant, now=now, language=texts.language),
-        desk=service.desk,
-        key=await service.key.get(),
-        writer=AnswerWriter(texts=texts),
-    )
+    answered = await make_match(raw, service=service, texts=texts)
     headers = {
         "Cache-Control": NEVER_KEEP,
         "Content-Language": texts.language,
@@ -130,20 +120,5 @@ async def erase_match(
 ) -> Response[None]:
     """The stored answer is erased."""
     read_query(request.scope["query_string"], parameters=ERASE_MATCH.query)
-    if not await service.store.answers.erase(
-        _known_form(match_id), tenant=service.tenant, by=service.actor(request)
-    ):
-        raise NotFound(resource="match", name=match_id)
+    await remove_match(service, match_id, by=service.actor(request))
     return Response(None)
-
-
-async def find_match(service: Service, match_id: str) -> KeptAnswer:
-    """The match as it was kept. Raises NotFound."""
-    return await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
-
-
-def _known_form(match_id: str) -> str:
-    """What cannot be a match's id is not looked for."""
-    if not is_id(match_id):
-        raise NotFound(resource="match", name=match_id)
-    return match_id
