@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import jsonschema_rs
 import pytest
 from jsonschema import Draft202012Validator
 from tests.api.samples import NOW, serving
@@ -67,9 +68,13 @@ def test_every_component_is_used() -> None:
     assert components - used == set()
 
 
-def test_every_schema_is_a_json_schema() -> None:
+def test_every_schema_is_a_json_schema_by_the_metaschema_in_two_validators() -> None:
+    assert DOCUMENT["openapi"].startswith("3.1.")
+    for schema in values(DOCUMENT, "schema"):
+        Draft202012Validator.check_schema(schema)
     for schema in DOCUMENT["components"]["schemas"].values():
         Draft202012Validator.check_schema(schema)
+        jsonschema_rs.meta.validate({"$schema": Draft202012Validator.META_SCHEMA["$id"], **schema})
 
 
 @pytest.mark.parametrize("name", OPERATIONS)

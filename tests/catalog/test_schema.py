@@ -11,13 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from hooflast.catalog.reading import read_files
 from hooflast.catalog.structure import catalog_file_schema, structure_faults
 from hooflast.catalog.values import AccessoryKind, LimbSet, Sides, SoldAs
+from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
 from hooflast.units import Unit
 
-from .strategies import FORMAT, anything, bounded, places, records
+from .strategies import FORMAT, anything, as_file, bounded, places, records
 
 SCHEMA = catalog_file_schema()
 SECOND = jsonschema_rs.Draft202012Validator(json.dumps(SCHEMA), validate_formats=True)
@@ -73,6 +75,26 @@ def test_both_validators_agree_on_an_edition_with_one_value_replaced(
         holder = holder[step]
     holder[last] = replacement
     assert (structure_faults(content) == []) == SECOND.is_valid(content)
+
+
+@bounded
+@given(edition=records(), replacement=anything, data=st.data())
+def test_a_file_that_is_read_is_one_that_the_schema_accepts(
+    edition: dict[str, Any], replacement: object, data: st.DataObject
+) -> None:
+    """As far as a schema can say: what the reader refuses beyond it lies between several values."""
+    content = {"format": FORMAT, **edition}
+    assert read_files([as_file(content)], plugin="demo").boots
+    *above, last = data.draw(st.sampled_from(sorted(places(content), key=str)))
+    holder: Any = content
+    for step in above:
+        holder = holder[step]
+    holder[last] = replacement
+    try:
+        read_files([as_file(content)], plugin="demo")
+    except InputRefused:
+        return
+    assert SECOND.is_valid(content)
 
 
 def test_every_list_and_every_open_object_has_an_upper_bound() -> None:
