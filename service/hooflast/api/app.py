@@ -1,7 +1,9 @@
 """App: the service put together. Nothing is built at import, and nothing is read from the environment."""
 
+from asyncio import Semaphore
 from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager
+from datetime import timedelta
 from time import monotonic
 
 import structlog
@@ -22,7 +24,8 @@ from hooflast.api.routes import ROUTES, methods_by_path
 from hooflast.api.running import Running
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.signing import Clock, CurrentKey
-from hooflast.matching.answering import Desk
+from hooflast.jobs.match_jobs import Clerk, working_on_jobs
+from hooflast.matching.answering import WORKING_AT_ONCE, Desk
 from hooflast.matching.live_catalog import LiveCatalog
 from hooflast.matching.memo import Memo
 from hooflast.settings import Settings
@@ -57,6 +60,13 @@ def create_app(
         catalog=catalog,
         clock=clock,
     )
+    clerk = Clerk(
+        store=store,
+        catalog=catalog,
+        working=Semaphore(WORKING_AT_ONCE),
+        clock=clock,
+        keep_for=timedelta(days=settings.job_days),
+    )
     service = Service(
         settings=settings,
         caller=everybody,
@@ -67,13 +77,19 @@ def create_app(
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),
-        desk=Desk(catalog=catalog, memo=Memo(settings.memo_bytes), keeper=store.answers),
+        desk=Desk(catalog=catalog, memo=Memo(settings.memo_bytes), working=clerk.working, keeper=store.answers),
+        clerk=clerk,
         running=running or Running(),
     )
 
     @asynccontextmanager
     async def open_store(_: Litestar) -> AsyncIterator[None]:
-        async with store, keeping_up(catalog, every_seconds=settings.catalog_seconds):
+        every_seconds = settings.catalog_seconds
+        async with (
+            store,
+            keeping_up(catalog, every_seconds=every_seconds),
+            working_on_jobs(clerk, every_seconds=every_seconds),
+        ):
             yield
 
     app = Litestar(

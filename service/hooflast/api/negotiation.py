@@ -18,7 +18,6 @@ FORM: Final = "application/x-www-form-urlencoded"
 CSV: Final = "text/csv"
 MERGE_PATCH: Final = "application/merge-patch+json"
 NDJSON: Final = "application/x-ndjson"
-CSV: Final = "text/csv"
 LISTED: Final = (NDJSON, CSV)
 """How many horses are written, and what is answered to them."""
 Connection = ASGIConnection[Any, Any, Any, Any]

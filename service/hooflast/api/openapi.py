@@ -12,14 +12,16 @@ import msgspec
 from pydantic import BaseModel
 
 from hooflast import __version__
-from hooflast.api.negotiation import JSON
+from hooflast.api.job_media import horses_body, results_content
+from hooflast.api.negotiation import JSON, LISTED
 from hooflast.api.operations import Operation
 from hooflast.api.pages.choices import form_schema
 from hooflast.api.parameters import Parameter
 from hooflast.api.problems import KINDS, MEDIA_TYPE, Problem
 from hooflast.api.routes import operations
-from hooflast.exchange import document_schemas, form_schemas
+from hooflast.exchange import MatchForm, document_schemas, form_schemas
 from hooflast.exchange.event_document import EVENT_DOCUMENTS
+from hooflast.exchange.job_result_document import RESULT_DOCUMENTS
 
 SCHEMAS: Final = "#/components/schemas/{name}"
 DESCRIPTION: Final = (
@@ -29,6 +31,8 @@ DESCRIPTION: Final = (
 )
 TAGS: Final = {
     "Matching": "One horse in, boots out.",
+    "Match jobs": "Many horses at once, answered beside your other requests.",
+    "Assortments": "What you sell, and where it stands in the catalog.",
     "Herds": "Which sizes to carry for many horses, and what sizes leave out.",
     "Pads": "What a pad does to the size of a boot.",
     "Trying on": "Which size to try next, and when to stop.",
@@ -89,9 +93,19 @@ def _operation(operation: Operation) -> Json:
     if operation.description:
         described["description"] = operation.description
     if operation.takes:
-        body = {"schema": form_schema()} if operation.takes == "html form" else _form(operation.takes)
-        described["requestBody"] = {"required": True, "content": {operation.body_type: body}}
+        content = {media_type: _body(operation, media_type) for media_type in operation.body_types}
+        described["requestBody"] = {"required": True, "content": content}
     return described
+
+
+def _body(operation: Operation, media_type: str) -> Json:
+    if operation.takes == "html form":
+        return {"schema": form_schema()}
+    if operation.takes == "horses":
+        return horses_body(media_type)
+    if media_type in LISTED or not isinstance(operation.takes, type):
+        return {"schema": {"type": "string"}}
+    return _form(operation.takes)
 
 
 def _form(form: type[BaseModel]) -> Json:
@@ -145,6 +159,10 @@ def _query_parameter(parameter: Parameter[Any]) -> Json:
 def _request_headers(operation: Operation) -> Iterable[str]:
     if operation.revalidates:
         yield "IfNoneMatch"
+    if operation.has_revision and operation.method in {"PUT", "PATCH", "DELETE"}:
+        yield "IfMatch"
+    if operation.is_made_once:
+        yield "IdempotencyKey"
     if operation.speaks:
         yield "AcceptLanguage"
     yield "RequestId"
@@ -154,6 +172,8 @@ def _answer(operation: Operation) -> Json:
     names = ["X-Request-ID"]
     if operation.takes_scope is not None:
         names += ["RateLimit-Policy", "RateLimit"]
+    if operation.has_revision:
+        names.append("ETag")
     if operation.revalidates:
         names += ["ETag", "Cache-Control"]
     if operation.speaks:
@@ -164,7 +184,11 @@ def _answer(operation: Operation) -> Json:
         names.append("Link")
     answer: Json = {"description": operation.meaning, "headers": _header_references(names)}
     if operation.gives is not None:
-        answer["content"] = {operation.media_type: {"schema": _given_schema(operation)}}
+        answer["content"] = (
+            results_content()
+            if operation.gives == "job results"
+            else {operation.media_type: {"schema": _given_schema(operation)}}
+        )
     if operation.links:
         answer["links"] = {
             link.name: {
@@ -209,6 +233,10 @@ def _refusals(declared: Iterable[Operation]) -> list[int]:
         statuses.update(operation.problems)
         if operation.takes_scope is not None:
             statuses.update((401, 403, 429, 503))
+        if operation.has_revision and operation.method != "GET":
+            statuses.add(412)
+        if operation.is_made_once:
+            statuses.update((400, 409, 422))
         if operation.takes:
             statuses.update((408, 413, 415, 422))
     return sorted(statuses)
@@ -240,8 +268,8 @@ def documents_given(declared: Iterable[Operation]) -> list[type[msgspec.Struct]]
 def _schemas(declared: Iterable[Operation]) -> Json:
     declared = list(declared)
     told = dict.fromkeys(EVENT_DOCUMENTS.values())
-    given = document_schemas([*documents_given(declared), *told, Problem])
-    return dict(sorted({**given, **form_schemas(forms_taken(declared))}.items()))
+    given = document_schemas([*documents_given(declared), *told, *RESULT_DOCUMENTS, Problem])
+    return dict(sorted({**given, **form_schemas([*forms_taken(declared), MatchForm])}.items()))
 
 
 def _header_references(names: Iterable[str]) -> Json:
@@ -291,6 +319,23 @@ _REQUEST_HEADERS: Final[Json] = {
         "required": False,
         "description": "ETags of answers you hold; if one of them is still right, the answer is 304.",
         "schema": {"type": "string"},
+    },
+    "IfMatch": {
+        "name": "If-Match",
+        "in": "header",
+        "required": False,
+        "description": "The ETag of what you change; where it has changed since, the answer is 412 and nothing is.",
+        "schema": {"type": "string"},
+    },
+    "IdempotencyKey": {
+        "name": "Idempotency-Key",
+        "in": "header",
+        "required": False,
+        "description": (
+            "A name of your choice for this request. Sent again with the same name within a day, it is given the same "
+            "answer, and nothing is made twice."
+        ),
+        "schema": {"type": "string", "minLength": 1, "maxLength": 255, "pattern": '^("[ !#-~]+"|[!#-~]+)$'},
     },
     "AcceptLanguage": {
         "name": "Accept-Language",

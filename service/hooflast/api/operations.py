@@ -10,7 +10,20 @@ from pydantic import BaseModel
 
 from hooflast.access.key import Scope
 from hooflast.api.admission import takes
-from hooflast.api.negotiation import FORM, HTML, JSON, SVG, gives_html, gives_json, gives_svg, takes_form, takes_json
+from hooflast.api.negotiation import (
+    CSV,
+    FORM,
+    HTML,
+    JSON,
+    LISTED,
+    MERGE_PATCH,
+    SVG,
+    gives_html,
+    gives_json,
+    gives_results,
+    gives_svg,
+    takes_one_of,
+)
 from hooflast.api.parameters import Parameter
 
 OPERATION: Final = "operation"
@@ -43,20 +56,21 @@ class Operation:
 
     `scope` is what a key must have for it; without one, reading takes `read`, erasing `erase` and all else `match`.
     What `is_public` takes no key. `problems` are the statuses it may refuse with besides the usual ones. `body_times`
-    is how many times the body that the settings allow it reads.
+    is how many times the body that the settings allow it reads. What `is_made_once` heeds `Idempotency-Key`; what
+    `has_revision` says which in `ETag` and, where it changes something, heeds `If-Match`.
     """
 
     id: str
-    method: Literal["GET", "POST", "DELETE"]
+    method: Literal["GET", "POST", "PUT", "PATCH", "DELETE"]
     path: str
     tag: str
     summary: str
     description: str = ""
     path_parameters: tuple[PathParameter, ...] = ()
     query: tuple[Parameter[Any], ...] = ()
-    takes: type[BaseModel] | Literal["html form"] | None = None
+    takes: type[BaseModel] | Literal["html form", "horses"] | None = None
     body_times: int = 1
-    gives: type[msgspec.Struct] | Literal["html", "openapi", "svg"] | None = None
+    gives: type[msgspec.Struct] | Literal["html", "openapi", "svg", "job results"] | None = None
     status: int = 200
     meaning: str = "The answer."
     problems: tuple[int, ...] = ()
@@ -64,6 +78,9 @@ class Operation:
     speaks: bool = False
     links: tuple[Link, ...] = ()
     example: object = None
+    takes_csv: bool = False
+    is_made_once: bool = False
+    has_revision: bool = False
     scope: Scope | None = None
     is_public: bool = False
 
@@ -77,20 +94,27 @@ class Operation:
     @property
     def media_type(self) -> str:
         """What its answer is written in."""
-        return {"html": HTML, "svg": SVG}.get(str(self.gives), JSON)
+        return {"html": HTML, "svg": SVG, "job results": LISTED[0]}.get(str(self.gives), JSON)
 
     @property
-    def body_type(self) -> str:
-        """What a body is to be written in."""
-        return FORM if self.takes == "html form" else JSON
+    def body_types(self) -> tuple[str, ...]:
+        """What a body may be written in."""
+        match self.takes:
+            case "html form":
+                return (FORM,)
+            case "horses":
+                return LISTED
+            case _ if self.method == "PATCH":
+                return (MERGE_PATCH,)
+        return (JSON, CSV) if self.takes_csv else (JSON,)
 
 
 def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
     """Makes a route of the function below it."""
     guards: list[Any] = [] if operation.takes_scope is None else [takes(operation.takes_scope)]
-    guards.append({HTML: gives_html, SVG: gives_svg}.get(operation.media_type, gives_json))
+    guards.append({HTML: gives_html, SVG: gives_svg, LISTED[0]: gives_results}.get(operation.media_type, gives_json))
     if operation.takes:
-        guards.append(takes_form if operation.takes == "html form" else takes_json)
+        guards.append(takes_one_of(operation.body_types))
     return HTTPRouteHandler(
         operation.path.replace("}", ":str}"),
         http_method=operation.method,

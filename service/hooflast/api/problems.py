@@ -71,6 +71,8 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     store_errors.AnswerAlreadyKept: 500,
     store_errors.ReleaseDamaged: 500,
     store_errors.TooManyHooks: 409,
+    store_errors.TooManyJobs: 409,
+    store_errors.JobOver: 409,
     matching_errors.CannotAnswerAgain: 410,
     texts_errors.TextMissing: 500,
     texts_errors.FactMissing: 500,

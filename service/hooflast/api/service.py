@@ -9,6 +9,7 @@ from litestar.datastructures import State
 from hooflast.api.caller import REQUEST_ID, Caller, caller_of
 from hooflast.api.running import Running
 from hooflast.api.signing import Clock, CurrentKey
+from hooflast.jobs.match_jobs import Clerk
 from hooflast.matching.answering import Desk
 from hooflast.matching.fixed_catalog import FixedCatalog
 from hooflast.matching.served_catalog import ServedCatalog
@@ -26,7 +27,7 @@ class Service:
 
     `clock` tells the moment it is for the caller, whose day is a fixed one in test mode, `real_clock` the real one.
     `catalog` holds what is served of the catalog, `openapi` the document and `reference` the page,
-    `desk` what matches are answered with.
+    `desk` what matches are answered with, `clerk` who works on match jobs.
     """
 
     settings: Settings
@@ -39,6 +40,7 @@ class Service:
     openapi: bytes
     reference: bytes
     desk: Desk
+    clerk: Clerk
     running: Running = field(default_factory=Running)
 
     @property

@@ -1,6 +1,6 @@
 """Effects document: which hooves a newer catalog release answers otherwise, as it is sent."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Annotated
 
 from msgspec import Meta
@@ -100,20 +100,25 @@ def _horse(horse: HorseEffects, *, texts: Texts) -> HorseEffectsDocument:
     return HorseEffectsDocument(
         place=horse.place,
         horse_name=horse.question.horse_name,
-        hooves=[
-            HoofEffectDocument(
-                limb=hoof.limb,
-                limb_text=texts.say(f"limb.{hoof.limb}"),
-                effects=list(hoof.effects),
-                effects_text=effects_text(hoof, texts=texts),
-                before=_best(hoof.before),
-                after=_best(hoof.after),
-                same_boot_after=_best(hoof.same_boot_after),
-            )
-            for hoof in horse.hooves
-        ],
+        hooves=hoof_documents(horse.hooves, texts=texts),
         cautions=cautions(horse.cautions, texts=texts),
     )
+
+
+def hoof_documents(hooves: Iterable[HoofEffect], *, texts: Texts) -> list[HoofEffectDocument]:
+    """Hooves that are answered otherwise."""
+    return [
+        HoofEffectDocument(
+            limb=hoof.limb,
+            limb_text=texts.say(f"limb.{hoof.limb}"),
+            effects=list(hoof.effects),
+            effects_text=effects_text(hoof, texts=texts),
+            before=_best(hoof.before),
+            after=_best(hoof.after),
+            same_boot_after=_best(hoof.same_boot_after),
+        )
+        for hoof in hooves
+    ]
 
 
 def _best(best: BestSize | None) -> BestSizeDocument | None:

@@ -1,6 +1,8 @@
 """rest: one small module per resource, each a few routes that read input, call, and shape the answer.
 
 matches     POST /v1/matches, GET and DELETE /v1/matches/{match_id}
+match_jobs  POST and GET /v1/match-jobs, GET and DELETE /v1/match-jobs/{job_id}, POST .../cancellation
+match_job_results  GET /v1/match-jobs/{job_id}/results
 pictures    GET /v1/matches/{match_id}/pictures/{picture}, /v1/matches/{match_id}/pictures/{limb}/sizes.svg
 troubleshooting  GET /v1/troubleshooting, /v1/troubleshooting/{trouble}
 calibration_proposals  POST /v1/calibration-proposals

@@ -1,0 +1,108 @@
+"""Match job results: what a job has answered so far, streamed, from any line on."""
+
+import csv
+import io
+from collections.abc import AsyncIterator, Iterable
+from typing import Final
+
+from litestar.di import NamedDependency
+from litestar.params import FromPath
+from litestar.response import Stream
+
+from hooflast.access.key import Scope
+from hooflast.api.answers import NEVER_KEEP
+from hooflast.api.negotiation import CSV, LISTED, dearest
+from hooflast.api.operations import Operation, route
+from hooflast.api.parameters import one_of, read_query, whole_number
+from hooflast.api.rest.match_jobs import JOB_ID, PATH, TAG, find_job, results_path
+from hooflast.api.service import HttpRequest, Service
+from hooflast.errors import NotFound
+from hooflast.exchange.job_result_rows import columns_of, rows_of
+from hooflast.store import Store
+from hooflast.store.match_job_values import JobOutcome, JobResult, MatchJob
+
+READ_TOGETHER: Final = 50
+AFTER: Final = whole_number(
+    name="after",
+    meaning="The last line whose result you have; what follows it is sent.",
+    low=0,
+    high=999_999_999,
+    default=0,
+)
+ONLY: Final = one_of(JobOutcome, name="only", meaning="Only horses of which that has become.")
+
+READ_RESULTS: Final = Operation(
+    id="read_match_job_results",
+    method="GET",
+    path=PATH + "/{job_id}/results",
+    tag=TAG,
+    summary="Read the results of a match job",
+    description=(
+        "In the order of the input, as NDJSON or, if `Accept` likes that better, as CSV. Each says by `line` to which "
+        "line of the input it belongs. While the job runs you get what is answered so far, and the `Link` header leads "
+        "on from there; after a connection broke, go on with `after` and the last line you have."
+    ),
+    path_parameters=(JOB_ID,),
+    query=(AFTER, ONLY),
+    gives="job results",
+    meaning="The results.",
+    problems=(404, 503),
+    scope=Scope.JOBS,
+)
+
+
+@route(READ_RESULTS)
+async def read_match_job_results(
+    *, request: HttpRequest, job_id: FromPath[str], service: NamedDependency[Service]
+) -> Stream:
+    """What is answered past a line."""
+    query = read_query(request.scope["query_string"], parameters=READ_RESULTS.query)
+    job = await find_job(service, job_id)
+    media_type = dearest(LISTED, request)
+    only = query.get(ONLY)
+    pages = pages_of(job, store=service.store, after=query.get(AFTER) or 0, only=only)
+    headers = {
+        "Cache-Control": NEVER_KEEP,
+        "Content-Language": job.wish.language,
+        "Content-Type": f"{CSV}; charset=utf-8" if media_type == CSV else media_type,
+        "Vary": "Accept",
+    }
+    if not job.state.is_over:
+        wished = f"&only={only}" if only else ""
+        headers["Link"] = f'<{results_path(job, service=service)}?after={job.answered_to}{wished}>; rel="next"'
+    written = as_csv(pages, job=job) if media_type == CSV else as_ndjson(pages)
+    return Stream(written, headers=headers)
+
+
+async def pages_of(
+    job: MatchJob, *, store: Store, after: int, only: JobOutcome | None = None
+) -> AsyncIterator[tuple[JobResult, ...]]:
+    """The results of a job past a line, up to where it stood. Raises NotFound if they are erased meanwhile."""
+    while True:
+        page = await store.match_jobs.results(job, after=after, limit=READ_TOGETHER, only=only)
+        if page:
+            yield page
+            after = page[-1].line
+        if len(page) < READ_TOGETHER:
+            break
+    if only is None and after < job.answered_to:
+        raise NotFound(resource="match job", name=job.id)
+
+
+async def as_ndjson(pages: AsyncIterator[tuple[JobResult, ...]]) -> AsyncIterator[bytes]:
+    """One result a line."""
+    async for page in pages:
+        yield b"".join(result.body + b"\n" for result in page)
+
+
+async def as_csv(pages: AsyncIterator[tuple[JobResult, ...]], *, job: MatchJob) -> AsyncIterator[bytes]:
+    """A heading, then rows."""
+    yield _csv([columns_of(job.wish.answers)])
+    async for page in pages:
+        yield _csv(row for result in page for row in rows_of(result.body, answers=job.wish.answers))
+
+
+def _csv(rows: Iterable[Iterable[object]]) -> bytes:
+    text = io.StringIO()
+    csv.writer(text, lineterminator="\r\n").writerows(rows)
+    return text.getvalue().encode()
