@@ -172,6 +172,16 @@ class TestTheJointChance:
         fits = np.minimum(chances_at(estimate, table, sizes=sizes), 1.0)
         assert joint_chances(told, table, sizes=sizes) == pytest.approx(fits, abs=4e-3)
 
+    def test_a_part_that_hardly_weighs_is_left_out(self):
+        alone, beside = hoof(122.0, 123.0), hoof(160.0, 160.0)
+        for weight in (0.9e-3, 0.0):
+            told = cycle(mixture([alone, beside], weights=[1.0 - weight, weight]))
+            assert joint_chances(told, TABLE, sizes=[2]) == pytest.approx(joint_chances(cycle(alone), TABLE, sizes=[2]))
+        heavier = cycle(mixture([alone, beside], weights=[0.99, 0.01]))
+        assert joint_chances(heavier, TABLE, sizes=[2]) == pytest.approx(
+            0.99 * joint_chances(cycle(alone), TABLE, sizes=[2])
+        )
+
     def test_a_hoof_that_grows_by_more_than_the_range_is_never_held(self):
         table = size_table([single((120.0, 125.0), None, closure=Closure.PULL_ON)])
         assert joint_chances(cycle(known(122.0, 122.0), changes=moving(2.0)), table, sizes=[0])[0] == 0.0

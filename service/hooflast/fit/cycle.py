@@ -209,7 +209,7 @@ class _Lattice:
     def of(cls, cycle: Cycle) -> "_Lattice":
         mean, covariance = cycle.changes.next_trim
         points = _normal_points()
-        drawn = mean + points[:, :4] @ _root(covariance).T
+        drawn = mean + points @ _root(covariance).T
         phases = np.array(cycle.phases)
         since_trim = phases[np.arange(len(points)) % len(phases)]
         rates = drawn[:, :2]
