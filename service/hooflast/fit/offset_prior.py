@@ -101,7 +101,6 @@ def design(sales: Sales, table: SizeTable, *, makers: Sequence[int], priors: Pri
     maker_of = np.asarray(makers, dtype=np.intp)
     boots = np.unique(table.boot_of[sales.sizes])
     sizes = np.concatenate([np.empty(0, dtype=np.intp), *(np.asarray(table.sizes_of(boot)) for boot in boots)])
-    sizes = sizes.astype(np.intp)
     boot_of = np.searchsorted(boots, table.boot_of[sizes])
     known_makers, maker_place = np.unique(maker_of[boots], return_inverse=True)
     groups = tuple(sorted(set(sales.groups)))
