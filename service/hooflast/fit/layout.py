@@ -75,13 +75,16 @@ class Layout:
 
 def lay_out_sizes(table: SizeTable) -> Layout:
     """The layout of a whole table."""
+    return Layout(table=table, worth=_by_boot(table).tocsr())
+
+
+def _by_boot(table: SizeTable) -> coo_array:
+    """What all boot models are worth, one after the other."""
     laid = [_of_one(table, sizes=table.sizes_of(boot)) for boot in range(len(table.closures))]
-    counts = [len(places) for places, _ in laid]
-    boots = np.repeat(np.arange(len(laid), dtype=np.int32), counts)
+    boots = np.repeat(np.arange(len(laid), dtype=np.int32), [len(places) for places, _ in laid])
     places = np.concatenate([np.empty(0, dtype=np.int32), *(places for places, _ in laid)])
     worth = np.concatenate([np.empty(0, dtype=np.complex128), *(worth for _, worth in laid)])
-    by_boot = coo_array((worth, (places, boots)), shape=(len(POINTS_MM) ** 2, len(laid)))
-    return Layout(table=table, worth=by_boot.tocsr())
+    return coo_array((worth, (places, boots)), shape=(len(POINTS_MM) ** 2, len(laid)))
 
 
 def _rows(matrix: csr_array, rows: slice) -> csr_array:
