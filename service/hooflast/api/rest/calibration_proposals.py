@@ -6,13 +6,11 @@ from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.outcome_form import OutcomesForm, read_outcomes
-from hooflast.exchange.proposal_document import CalibrationProposalDocument, proposal_document
-from hooflast.matching.calibrating import propose_calibration
-from hooflast.matching.calibration import CalibrationProposal
-from hooflast.matching.outcomes import OutcomesQuestion
+from hooflast.api.works import CALIBRATION
+from hooflast.exchange.outcome_form import OutcomesForm
+from hooflast.exchange.proposal_document import CalibrationProposalDocument
 
 PROPOSE_CALIBRATION: Final = Operation(
     id="propose_calibration",
@@ -41,12 +39,5 @@ async def propose(*, request: HttpRequest, service: NamedDependency[Service]) ->
         request,
         service,
         operation=PROPOSE_CALIBRATION,
-        read=read_outcomes,
-        answer=_answer,
-        write=proposal_document,
+        work=CALIBRATION,
     )
-
-
-def _answer(question: OutcomesQuestion, place: Workplace) -> CalibrationProposal:
-    shelf = place.desk.shelf(question.catalog_release)
-    return propose_calibration(question, shelf, language=place.texts.language)

@@ -1,17 +1,17 @@
 """Coverage: what the sizes of a catalog cover of a herd, and the gaps."""
 
+from dataclasses import replace
 from typing import Final
 
 from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.coverage_document import CoverageDocument, coverage_document
-from hooflast.exchange.coverage_form import CoverageForm, read_coverage_question
-from hooflast.matching.coverage import find_coverage
-from hooflast.matching.coverage_answer import CoverageAnswer, CoverageQuestion
+from hooflast.api.works import COVERAGE
+from hooflast.exchange.coverage_document import CoverageDocument
+from hooflast.exchange.coverage_form import CoverageForm
 from hooflast.matching.herd_pictures import coverage_picture
 
 FIND_COVERAGE: Final = Operation(
@@ -59,9 +59,7 @@ async def find(request: HttpRequest, service: NamedDependency[Service]) -> Respo
         request,
         service,
         operation=FIND_COVERAGE,
-        read=read_coverage_question,
-        answer=_answer,
-        write=coverage_document,
+        work=COVERAGE,
     )
 
 
@@ -72,12 +70,5 @@ async def draw(request: HttpRequest, service: NamedDependency[Service]) -> Respo
         request,
         service,
         operation=DRAW_COVERAGE,
-        read=read_coverage_question,
-        answer=_answer,
-        write=coverage_picture,
+        work=replace(COVERAGE, write=coverage_picture),
     )
-
-
-def _answer(question: CoverageQuestion, place: Workplace) -> CoverageAnswer:
-    shelf = place.desk.shelf(question.herd.catalog_release)
-    return find_coverage(question, shelf, today=place.today, language=place.texts.language)

@@ -6,12 +6,11 @@ from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.fitting_document import FittingAnswerDocument, fitting_document
-from hooflast.exchange.fitting_form import FittingForm, read_fitting_question
-from hooflast.matching.fitting_answer import FittingAnswer, FittingQuestion
-from hooflast.matching.fitting_trial import answer_fitting
+from hooflast.api.works import FITTING_TRIAL
+from hooflast.exchange.fitting_document import FittingAnswerDocument
+from hooflast.exchange.fitting_form import FittingForm
 
 WORK_OUT_FITTING_TRIAL: Final = Operation(
     id="work_out_fitting_trial",
@@ -39,12 +38,5 @@ async def work_out_fitting_trial(request: HttpRequest, service: NamedDependency[
         request,
         service,
         operation=WORK_OUT_FITTING_TRIAL,
-        read=read_fitting_question,
-        answer=_answer,
-        write=fitting_document,
+        work=FITTING_TRIAL,
     )
-
-
-def _answer(question: FittingQuestion, place: Workplace) -> FittingAnswer:
-    shelf = place.shelf_for(question.horse)
-    return answer_fitting(question, shelf, today=place.today, language=place.texts.language)

@@ -6,13 +6,11 @@ from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.order_plan_document import OrderPlanDocument, order_plan_document
-from hooflast.exchange.order_plan_form import OrderPlanForm, read_plan_question
-from hooflast.matching.plan_answer import PlanAnswer
-from hooflast.matching.plan_question import PlanQuestion
-from hooflast.matching.whole_horse import plan_whole_horse
+from hooflast.api.works import ORDER_PLAN
+from hooflast.exchange.order_plan_document import OrderPlanDocument
+from hooflast.exchange.order_plan_form import OrderPlanForm
 
 PLAN_ORDER: Final = Operation(
     id="plan_order",
@@ -41,12 +39,5 @@ async def plan_order(*, request: HttpRequest, service: NamedDependency[Service])
         request,
         service,
         operation=PLAN_ORDER,
-        read=read_plan_question,
-        answer=_answer,
-        write=order_plan_document,
+        work=ORDER_PLAN,
     )
-
-
-def _answer(question: PlanQuestion, place: Workplace) -> PlanAnswer:
-    shelf = place.shelf_for(question.horse)
-    return plan_whole_horse(question, shelf, today=place.today, language=place.texts.language)

@@ -1,17 +1,17 @@
 """Pads: what a pad does to the size of a horse's boots; and the same drawn."""
 
+from dataclasses import replace
 from typing import Final
 
 from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.pads_document import PadsAnswerDocument, pads_document
-from hooflast.exchange.pads_form import PadsForm, read_pads_question
-from hooflast.matching.pads import answer_pads
-from hooflast.matching.pads_answer import PadsAnswer, PadsQuestion
+from hooflast.api.works import PADS
+from hooflast.exchange.pads_document import PadsAnswerDocument
+from hooflast.exchange.pads_form import PadsForm
 from hooflast.matching.pads_picture import pads_picture
 
 WORK_OUT_PADS: Final = Operation(
@@ -54,7 +54,10 @@ DRAW_PADS: Final = Operation(
 async def work_out_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """Every hoof of one horse with the asked pad."""
     return await work_out(
-        request, service, operation=WORK_OUT_PADS, read=read_pads_question, answer=_answer, write=pads_document
+        request,
+        service,
+        operation=WORK_OUT_PADS,
+        work=PADS,
     )
 
 
@@ -62,10 +65,8 @@ async def work_out_pads(request: HttpRequest, service: NamedDependency[Service])
 async def draw_pads(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The same drawn."""
     return await work_out(
-        request, service, operation=DRAW_PADS, read=read_pads_question, answer=_answer, write=pads_picture
+        request,
+        service,
+        operation=DRAW_PADS,
+        work=replace(PADS, write=pads_picture),
     )
-
-
-def _answer(question: PadsQuestion, place: Workplace) -> PadsAnswer:
-    shelf = place.shelf_for(question.horse)
-    return answer_pads(question, shelf, today=place.today, language=place.texts.language)

@@ -1,18 +1,18 @@
 """Trial sets: the fewest sizes that serve a share of a herd, and the curve of share against number."""
 
+from dataclasses import replace
 from typing import Final
 
 from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.trial_set_document import TrialSetDocument, trial_set_document
-from hooflast.exchange.trial_set_form import TrialSetForm, read_trial_set_question
+from hooflast.api.works import TRIAL_SET
+from hooflast.exchange.trial_set_document import TrialSetDocument
+from hooflast.exchange.trial_set_form import TrialSetForm
 from hooflast.matching.herd_pictures import curve_picture
-from hooflast.matching.trial_set_answer import TrialSetAnswer, TrialSetQuestion
-from hooflast.matching.trial_sets import choose_trial_set
 
 CHOOSE_TRIAL_SET: Final = Operation(
     id="choose_trial_set",
@@ -56,9 +56,7 @@ async def choose_set(request: HttpRequest, service: NamedDependency[Service]) ->
         request,
         service,
         operation=CHOOSE_TRIAL_SET,
-        read=read_trial_set_question,
-        answer=_answer,
-        write=trial_set_document,
+        work=TRIAL_SET,
     )
 
 
@@ -69,12 +67,5 @@ async def draw_curve(request: HttpRequest, service: NamedDependency[Service]) ->
         request,
         service,
         operation=DRAW_TRIAL_SET_CURVE,
-        read=read_trial_set_question,
-        answer=_answer,
-        write=curve_picture,
+        work=replace(TRIAL_SET, write=curve_picture),
     )
-
-
-def _answer(question: TrialSetQuestion, place: Workplace) -> TrialSetAnswer:
-    shelf = place.desk.shelf(question.herd.catalog_release)
-    return choose_trial_set(question, shelf, today=place.today, language=place.texts.language)

@@ -1,18 +1,18 @@
 """Trim cycles: which size holds over the weeks between two trims, how long, and what to do; and the same drawn."""
 
+from dataclasses import replace
 from typing import Final
 
 from litestar import Response
 from litestar.di import NamedDependency
 
 from hooflast.api.operations import Operation, route
-from hooflast.api.rest.working_out import Workplace, work_out
+from hooflast.api.rest.working_out import work_out
 from hooflast.api.service import HttpRequest, Service
-from hooflast.exchange.cycle_document import CycleAnswerDocument, cycle_document
-from hooflast.exchange.cycle_form import CycleForm, read_cycle_question
+from hooflast.api.works import TRIM_CYCLE
+from hooflast.exchange.cycle_document import CycleAnswerDocument
+from hooflast.exchange.cycle_form import CycleForm
 from hooflast.matching.cycle_picture import cycle_picture
-from hooflast.matching.trim_cycle import answer_trim_cycle
-from hooflast.matching.trim_cycle_answer import CycleAnswer, CycleQuestion
 
 WORK_OUT_TRIM_CYCLE: Final = Operation(
     id="work_out_trim_cycle",
@@ -53,7 +53,10 @@ DRAW_TRIM_CYCLE: Final = Operation(
 async def work_out_trim_cycle(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The hooves over their cycle."""
     return await work_out(
-        request, service, operation=WORK_OUT_TRIM_CYCLE, read=read_cycle_question, answer=_answer, write=cycle_document
+        request,
+        service,
+        operation=WORK_OUT_TRIM_CYCLE,
+        work=TRIM_CYCLE,
     )
 
 
@@ -61,10 +64,8 @@ async def work_out_trim_cycle(request: HttpRequest, service: NamedDependency[Ser
 async def draw_trim_cycle(request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """The same drawn."""
     return await work_out(
-        request, service, operation=DRAW_TRIM_CYCLE, read=read_cycle_question, answer=_answer, write=cycle_picture
+        request,
+        service,
+        operation=DRAW_TRIM_CYCLE,
+        work=replace(TRIM_CYCLE, write=cycle_picture),
     )
-
-
-def _answer(question: CycleQuestion, place: Workplace) -> CycleAnswer:
-    shelf = place.shelf_for(question.horse)
-    return answer_trim_cycle(question, shelf, today=place.today, language=place.texts.language)
