@@ -14,6 +14,7 @@ from hooflast.cli.catalog import catalog, plugins
 from hooflast.cli.coverage import coverage
 from hooflast.cli.cycle import cycle
 from hooflast.cli.database import database
+from hooflast.cli.hooks import hooks
 from hooflast.cli.keys import keys
 from hooflast.cli.learn import learn
 from hooflast.cli.match import match
@@ -28,7 +29,23 @@ from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
-COMMANDS = (match, bulk, try_on, cycle, pad, plan, learn, trial_set, coverage, serve, catalog, plugins, keys, database)
+COMMANDS = (
+    match,
+    bulk,
+    try_on,
+    cycle,
+    pad,
+    plan,
+    learn,
+    trial_set,
+    coverage,
+    serve,
+    catalog,
+    plugins,
+    keys,
+    hooks,
+    database,
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:

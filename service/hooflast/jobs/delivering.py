@@ -55,17 +55,6 @@ class Postman:
         attempt = await self.sender.send(event.body, url=claim.hook.url, headers=headers, now=now)
         settlement = await self._settlement(claim, attempt)
         await self.store.hook_deliveries.settle(claim, settlement, now=self.clock())
-        log.info(
-            "hook attempt",
-            hook=claim.hook.id,
-            message=event.id,
-            kind=event.type,
-            attempt=claim.delivery.attempts,
-            status=attempt.status,
-            failure=attempt.failure,
-            delivery=settlement.status,
-            disabled=settlement.disable,
-        )
         return settlement
 
     async def _settlement(self, claim: Claim, attempt: Attempt) -> Settlement:
@@ -128,10 +117,23 @@ class Round:
         await asyncio.gather(*self._under_way, return_exceptions=True)
 
     async def _bring(self, claim: Claim) -> None:
+        event = claim.delivery.event
         try:
-            await self._postman.attempt(claim)
+            settlement = await self._postman.attempt(claim)
         except HooflastError as error:
             log.warning("hook delivery not settled", delivery=claim.delivery.id, reason=str(error))
+            return
+        log.info(
+            "hook attempt",
+            hook=claim.hook.id,
+            message=event.id,
+            kind=event.type,
+            attempt=claim.delivery.attempts,
+            status=settlement.last_status,
+            failure=settlement.last_failure,
+            delivery=settlement.status,
+            disabled=settlement.disable,
+        )
 
 
 @asynccontextmanager
