@@ -354,6 +354,7 @@ def answers(draw: st.DrawFn) -> MatchAnswer:
             engine="0.1.0",
             calibration="none",
             assortment=None,
+            assortment_as_of=None,
             language="en",
         ),
     )

@@ -5,6 +5,7 @@ from datetime import date
 
 from hypothesis import strategies as st
 
+from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId
 from hooflast.catalog.reading import Records
 from hooflast.catalog.release import compose_release
 from hooflast.catalog.values import (
@@ -21,14 +22,15 @@ from hooflast.catalog.values import (
     SizeCode,
     SoldAs,
 )
-from hooflast.errors import Fault, InputRefused
+from hooflast.errors import Fault, InputRefused, NotFound
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Limb, Method, Observer
 from hooflast.matching.answering import Desk
 from hooflast.matching.memo import Memo
 from hooflast.matching.question import MatchQuestion, NamedNeed
 from hooflast.matching.shelf import Shelf, lay_out
-from hooflast.store.values import KeptAnswer
+from hooflast.matching.shop_shelves import ShopShelves
+from hooflast.store.values import KeptAnswer, TenantId
 
 TODAY = date(2026, 5, 1)
 HERE = Provenance(plugin="test", source="worlds.py", retrieved_on=date(2026, 1, 1), sha256="0" * 64)
@@ -140,12 +142,23 @@ class OneShelf:
         return self.from_thread(release_id)
 
 
+class NoAssortments:
+    """Nobody sells anything."""
+
+    async def head(self, assortment_id: AssortmentId, *, tenant: TenantId) -> AssortmentHead:
+        raise NotFound(resource="assortment", name=assortment_id)
+
+    async def find(self, assortment_id: AssortmentId, *, tenant: TenantId) -> Assortment:
+        raise NotFound(resource="assortment", name=assortment_id)
+
+
 def desk(keeper: Kept, *, memo: Memo | None = None) -> Desk:
     """A desk with the small catalog, and without a memo unless one is handed in."""
     return Desk(
         catalog=OneShelf(),
         memo=memo or Memo(0),
         keeper=keeper,
+        shops=ShopShelves(NoAssortments()),
     )
 
 

@@ -12,6 +12,7 @@ from typing import Final
 from litestar import Response
 
 from hooflast.api.caller import OPEN
+from hooflast.api.operations import Operation
 from hooflast.api.refusals import IdempotencyKeyUnreadable
 from hooflast.api.service import HttpRequest, Service
 from hooflast.store.idempotency import AnsweredBefore, Asking
@@ -22,7 +23,12 @@ _WRITTEN: Final = re.compile(r'"(?P<quoted>[ !#-~]{1,255})"|(?P<bare>[!#-~]{1,25
 
 
 async def once(
-    request: HttpRequest, service: Service, *, body: bytes, make: Callable[[], Awaitable[Response[bytes]]]
+    request: HttpRequest,
+    service: Service,
+    *,
+    operation: Operation,
+    body: bytes,
+    make: Callable[[], Awaitable[Response[bytes]]],
 ) -> Response[bytes]:
     """The answer of `make`; or that of the first time, where the request came before under its key.
 
@@ -32,12 +38,13 @@ async def once(
     if written is None:
         return await make()
     asking = _asking(request, service, key=_read(written), body=body)
+    await service.store.tenants.ensure(service.tenant, now=service.clock())
     claimed = await service.store.idempotency_keys.claim(asking, now=service.clock())
     if isinstance(claimed, AnsweredBefore):
         return _response(claimed)
     try:
         made = await make()
-        answer = AnsweredBefore(status=made.status_code or 200, fields=_fields(made), body=made.content)
+        answer = AnsweredBefore(status=made.status_code or operation.status, fields=_fields(made), body=made.content)
         await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
     except BaseException:
         await service.store.idempotency_keys.let_go(asking, claim=claimed)

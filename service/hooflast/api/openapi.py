@@ -41,6 +41,7 @@ TAGS: Final = {
     "Troubleshooting": "What may be behind a trouble with a boot.",
     "Catalog": "Makers, boot models, sizes and the catalog releases they belong to.",
     "Hooks": "Being told of what happens, by signed messages to an address of yours.",
+    "GraphQL": "The same in one language of questions, each answered with what it asks for and no more.",
     "Pages": "The same for people, in a browser.",
     "Operation": "Whether the service lives, and what it serves with.",
     "Reference": "The service's own documentation.",

@@ -145,18 +145,25 @@ def read_assortment_csv(raw: bytes, *, name: str, currency: str, assortment_id: 
         members = {key: _cell(key, value) for key, value in row} if isinstance(row, Members) else {}
         sku = str(members.pop("sku", ""))
         if not sku or sku in rows:
-            code = FaultCode.MISSING if not sku else FaultCode.DUPLICATE_KEY
-            facts: dict[str, Fact] = {"field": "sku", "row": number, "column": "sku"}
-            faults.append(fault(code, path=("rows", number, "sku"), received=sku or None, facts=facts))
-        rows[sku] = number
-        items.append((sku, Members(members.items())))
+            faults.append(_unusable(sku, row=number))
+        else:
+            rows[sku] = number
+            items.append((sku, Members(members.items())))
+    document = Members([("name", name), ("currency", currency), ("items", Members(items))])
     try:
-        if faults:
-            raise InputRefused(faults=())
-        document = Members([("name", name), ("currency", currency), ("items", Members(items))])
-        return read_assortment(document, assortment_id=assortment_id, now=now)
+        read = read_assortment(document, assortment_id=assortment_id, now=now)
     except InputRefused as refused:
         raise InputRefused(faults=(*faults, *(_in_row(one, rows) for one in refused.faults))) from None
+    if faults:
+        raise InputRefused(faults=tuple(faults))
+    return read
+
+
+def _unusable(sku: str, *, row: int) -> Fault:
+    """A row without a SKU, or with one that came before."""
+    facts: dict[str, Fact] = {"field": "sku", "key": sku, "row": row, "column": "sku"}
+    code = FaultCode.DUPLICATE_KEY if sku else FaultCode.MISSING
+    return fault(code, path=("rows", row, "sku"), received=sku or None, facts=facts)
 
 
 def read_patch(raw: bytes, *, today: date) -> AssortmentPatch:

@@ -212,12 +212,13 @@ async def create_assortment(*, request: HttpRequest, service: NamedDependency[Se
 
     async def make() -> Response[bytes]:
         made = await _read(request, service, raw=raw, query=query, assortment_id=new_id())
+        await service.store.tenants.ensure(service.tenant, now=service.clock())
         by = service.actor(request)
         head = await service.store.assortments.add(made, tenant=service.tenant, by=by)
         location = f"{service.settings.public_url}{_PATH}/{head.id}"
         return await _told(request, service, head=head, status=201, headers={"Location": location})
 
-    return await once(request, service, body=raw, make=make)
+    return await once(request, service, operation=CREATE_ASSORTMENT, body=raw, make=make)
 
 
 @route(LIST_ASSORTMENTS)

@@ -9,6 +9,7 @@ from litestar.params import FromPath
 from hooflast.api.answers import NEVER_KEEP
 from hooflast.api.body import read_body
 from hooflast.api.kept_matches import find_match, make_match, remove_match
+from hooflast.api.idempotency import once
 from hooflast.api.negotiation import JSON
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
@@ -36,6 +37,7 @@ CREATE_MATCH: Final = Operation(
     meaning="The match.",
     problems=(503,),
     speaks=True,
+    is_made_once=True,
     links=(
         Link(
             name="read",
@@ -95,13 +97,17 @@ async def create_match(*, request: HttpRequest, service: NamedDependency[Service
     settings = service.settings
     raw = await read_body(request, limit=settings.max_body_bytes, seconds=settings.request_seconds)
     texts = service.texts_for(request)
-    answered = await make_match(raw, service=service, texts=texts)
-    headers = {
-        "Cache-Control": NEVER_KEEP,
-        "Content-Language": texts.language,
-        "Location": f"{settings.public_url}{CREATE_MATCH.path}/{answered.id}",
-    }
-    return Response(answered.body, media_type=JSON, headers=headers)
+
+    async def make() -> Response[bytes]:
+        answered = await make_match(raw, service=service, texts=texts)
+        headers = {
+            "Cache-Control": NEVER_KEEP,
+            "Content-Language": texts.language,
+            "Location": f"{settings.public_url}{CREATE_MATCH.path}/{answered.id}",
+        }
+        return Response(answered.body, media_type=JSON, headers=headers)
+
+    return await once(request, service, operation=CREATE_MATCH, body=raw, make=make)
 
 
 @route(READ_MATCH)
