@@ -34,8 +34,11 @@ ADMISSION: Final = "admission"
 _BEARER: Final = "bearer"
 
 
-def takes(scope: Scope) -> Guard:
-    """Guard: the caller is known and may do this. Raises AccessRefused, StoreError."""
+def takes(scope: Scope | None) -> Guard:
+    """Guard: the caller is known and may do this; None: each part of it says for itself what it takes.
+
+    Raises AccessRefused, StoreError.
+    """
 
     async def admit(connection: Connection, _handler: BaseRouteHandler) -> None:
         admission: Admission = connection.app.state[ADMISSION]
@@ -55,7 +58,7 @@ class Admission:
     catalog: LiveCatalog
     clock: Clock
 
-    async def admit(self, connection: Connection, *, scope: Scope) -> Caller:
+    async def admit(self, connection: Connection, *, scope: Scope | None) -> Caller:
         """Who asks. Raises AccessRefused, StoreError, and what laying out the catalog of a key in test mode raises.
 
         Once a key's secret and origin are right, pages of that origin may read whatever the answer is.
@@ -75,7 +78,8 @@ class Admission:
         if origin is not None:
             fields += readable_by(origin)
         key.require_valid(now)
-        key.require_scope(scope)
+        if scope is not None:
+            key.require_scope(scope)
         await self._count(key, connection=connection, fields=fields)
         return Caller(tenant=TenantId(key.tenant), scopes=key.scopes, key=key, fixed=await self._fixed(key))
 

@@ -17,6 +17,8 @@ from hooflast.api.admission import ADMISSION, Admission
 from hooflast.api.caller import REQUEST_ID, Caller
 from hooflast.api.catalog_watch import keeping_up
 from hooflast.api.conversation import Conversation
+from hooflast.api.graphql.answering import graphql_of
+from hooflast.api.graphql.route import GRAPHQL
 from hooflast.api.known_keys import KnownKeys
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
@@ -28,6 +30,7 @@ from hooflast.jobs.match_jobs import Clerk, working_on_jobs
 from hooflast.matching.answering import WORKING_AT_ONCE, Desk
 from hooflast.matching.live_catalog import LiveCatalog
 from hooflast.matching.memo import Memo
+from hooflast.matching.shop_shelves import ShopShelves
 from hooflast.settings import Settings
 from hooflast.store import Store, TenantId
 
@@ -77,7 +80,13 @@ def create_app(
         key=CurrentKey(store, tenant=TenantId(settings.tenant), clock=clock),
         openapi=written(document),
         reference=reference_page(document),
-        desk=Desk(catalog=catalog, memo=Memo(settings.memo_bytes), working=clerk.working, keeper=store.answers),
+        desk=Desk(
+            catalog=catalog,
+            memo=Memo(settings.memo_bytes),
+            working=clerk.working,
+            keeper=store.answers,
+            shops=ShopShelves(store.assortments),
+        ),
         clerk=clerk,
         running=running or Running(),
     )
@@ -100,7 +109,7 @@ def create_app(
         logging_config=None,
         openapi_config=None,
         request_max_body_size=settings.max_body_bytes,
-        state=State({ADMISSION: admission}),
+        state=State({ADMISSION: admission, GRAPHQL: graphql_of(settings)}),
     )
     app.asgi_handler = Conversation(
         app.asgi_handler, running=service.running, methods=methods_by_path(), is_origin_known=keys.is_origin_known

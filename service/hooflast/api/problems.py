@@ -19,6 +19,7 @@ from hooflast import errors
 from hooflast.access import errors as access_errors
 from hooflast.api import refusals
 from hooflast.api.admission import challenge
+from hooflast.api.graphql import errors as graphql_errors
 from hooflast.api.service import HttpRequest
 from hooflast.catalog import errors as catalog_errors
 from hooflast.draw import errors as draw_errors
@@ -70,18 +71,33 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     store_errors.SigningKeyUnknown: 500,
     store_errors.AnswerAlreadyKept: 500,
     store_errors.ReleaseDamaged: 500,
+    store_errors.IdempotencyKeyInUse: 409,
+    store_errors.IdempotencyKeyReused: 422,
+    store_errors.AssortmentChanged: 412,
+    store_errors.TooManyAssortments: 409,
+    store_errors.TooManyItems: 422,
     store_errors.TooManyHooks: 409,
     store_errors.TooManyJobs: 409,
     store_errors.JobOver: 409,
     matching_errors.CannotAnswerAgain: 410,
+    matching_errors.SealInvalid: 500,
     texts_errors.TextMissing: 500,
     texts_errors.FactMissing: 500,
+    graphql_errors.RequestNotAnswered: 400,
+    graphql_errors.DocumentRefused: 400,
+    graphql_errors.VariablesRefused: 400,
+    graphql_errors.DocumentTooCostly: 400,
+    graphql_errors.DocumentUnknown: 400,
+    graphql_errors.DocumentIdWrong: 400,
+    graphql_errors.DocumentNotRegistered: 400,
     refusals.QueryRefused: 400,
     refusals.MediaTypeRefused: 415,
     refusals.NothingAcceptable: 406,
     refusals.BodyTooLarge: 413,
     refusals.BodyTooSlow: 408,
     refusals.ClientGone: 400,
+    refusals.IdempotencyKeyUnreadable: 400,
+    refusals.PreconditionFailed: 412,
     refusals.NotReady: 503,
     refusals.AddressTaken: 500,
     SettingsRefused: 500,
@@ -235,6 +251,8 @@ def _headers(error: HooflastError, status: int) -> dict[str, str]:
         headers["Accept" if error.header == "Content-Type" else "Accept-Encoding"] = error.accepted
     if status == 503:
         headers["Retry-After"] = "5"
+    if isinstance(error, store_errors.IdempotencyKeyInUse):
+        headers["Retry-After"] = "1"
     if isinstance(error, access_errors.LimitReached):
         headers["Retry-After"] = str(error.seconds)
     if isinstance(error, access_errors.AccessRefused) and (asked := challenge(error, status=status)):

@@ -8,6 +8,8 @@ HooflastError
 ├── BodyTooLarge             the body is longer than it may be
 ├── BodyTooSlow              the body did not arrive in time
 ├── ClientGone               the client left before its request was read
+├── IdempotencyKeyUnreadable the field `Idempotency-Key` cannot be read
+├── PreconditionFailed       the field `If-Match` names no revision there is
 ├── NotReady                 the service cannot answer yet, or no longer
 └── AddressTaken             the service cannot listen where it is told to
 """
@@ -78,6 +80,29 @@ class ClientGone(HooflastError, ConnectionError):
 
     def __str__(self) -> str:
         return "the client left before its request was read"
+
+
+@dataclass(kw_only=True, eq=False)
+class IdempotencyKeyUnreadable(HooflastError, ValueError):
+    """`Idempotency-Key` was `received`; `accepted` says how one is written."""
+
+    code = "idempotency-key-unreadable"
+    received: str
+    accepted: str
+
+    def __str__(self) -> str:
+        return f"Idempotency-Key {self.received!r} cannot be read; accepted is {self.accepted}"
+
+
+@dataclass(kw_only=True, eq=False)
+class PreconditionFailed(HooflastError):
+    """`If-Match` was `received`, and names no revision of what is to be changed."""
+
+    code = "precondition-failed"
+    received: str
+
+    def __str__(self) -> str:
+        return f"If-Match {self.received!r} names no revision"
 
 
 @dataclass(kw_only=True, eq=False)
