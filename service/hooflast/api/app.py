@@ -16,6 +16,7 @@ from hooflast.api import problems
 from hooflast.api.admission import ADMISSION, Admission
 from hooflast.api.caller import REQUEST_ID, Caller
 from hooflast.api.catalog_watch import keeping_up
+from hooflast.api.compression import Packing
 from hooflast.api.conversation import Conversation
 from hooflast.api.graphql.answering import graphql_of
 from hooflast.api.graphql.route import GRAPHQL
@@ -112,7 +113,10 @@ def create_app(
         state=State({ADMISSION: admission, GRAPHQL: graphql_of(settings)}),
     )
     app.asgi_handler = Conversation(
-        app.asgi_handler, running=service.running, methods=methods_by_path(), is_origin_known=keys.is_origin_known
+        Packing(app.asgi_handler),
+        running=service.running,
+        methods=methods_by_path(),
+        is_origin_known=keys.is_origin_known,
     )
     return app
 
