@@ -64,7 +64,7 @@ class _Reply:
             else:
                 headers, packed = _pack(begin["headers"], body=body)
                 await self._send({**begin, "headers": headers})
-                await self._send({**message, "body": packed})
+                await self._send({"type": "http.response.body", "body": packed, "more_body": False})
         else:
             await self._send(message)
 

@@ -8,8 +8,8 @@ from litestar.params import FromPath
 
 from hooflast.api.answers import NEVER_KEEP
 from hooflast.api.body import read_body
-from hooflast.api.kept_matches import find_match, make_match, remove_match
 from hooflast.api.idempotency import once
+from hooflast.api.kept_matches import find_match, make_match, remove_match
 from hooflast.api.negotiation import JSON
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
