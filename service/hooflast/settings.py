@@ -45,6 +45,20 @@ class Access(StrEnum):
     KEYS = "keys"
 
 
+class BrowserDocuments(StrEnum):
+    """Which GraphQL documents are answered to pages."""
+
+    ANY = "any"
+    REGISTERED = "registered"
+
+
+class BrowserIntrospection(StrEnum):
+    """Whether pages may ask for the GraphQL schema."""
+
+    REFUSE = "refuse"
+    ALLOW = "allow"
+
+
 class LogLevel(StrEnum):
     """The least severe event that is written."""
 
@@ -212,6 +226,25 @@ class Settings:
         _word_of(PrivateAddresses),
         "Whether hooks may lead to addresses of this machine and of private networks.",
     ] = PrivateAddresses.REFUSE
+    graphql_cost: Annotated[
+        int, _whole(1, 9_999_999), "What answering one GraphQL request may cost, in fields, lists multiplied."
+    ] = 20_000
+    graphql_depth: Annotated[int, _whole(1, 50), "How deep the fields of a GraphQL document may be nested."] = 15
+    graphql_aliases: Annotated[int, _whole(0, 1000), "How many aliases a GraphQL document may have."] = 30
+    graphql_tokens: Annotated[int, _whole(10, 100_000), "How many tokens a GraphQL document may have."] = 3_000
+    graphql_documents: Annotated[
+        str, _FILE, "A JSON file of GraphQL documents that are known by their ids from the start; left out, none is."
+    ] = ""
+    graphql_browser_documents: Annotated[
+        BrowserDocuments,
+        _word_of(BrowserDocuments),
+        "Whether a browser key may send any GraphQL document, or only name those that are registered in that file.",
+    ] = BrowserDocuments.ANY
+    graphql_browser_introspection: Annotated[
+        BrowserIntrospection,
+        _word_of(BrowserIntrospection),
+        "Whether a browser key may ask for the GraphQL schema.",
+    ] = BrowserIntrospection.REFUSE
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     job_bytes: Annotated[int, _whole(1024, 999_999_999), "The largest input of a match job that is read."] = 67_108_864
     job_horses: Annotated[int, _whole(1, 1_000_000), "How many horses a match job may hold."] = 100_000

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from hooflast.api.graphql import route as graphql
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import (
@@ -76,6 +77,7 @@ ROUTES: Final = (
     hook_deliveries.list_hook_deliveries,
     hook_deliveries.replay_hook,
     hook_deliveries.repeat_hook_delivery,
+    graphql.answer_graphql,
     health.read_live,
     health.read_ready,
     start.read_start,

@@ -1,6 +1,5 @@
 """Release changes: what changed from one catalog release to another, record by record."""
 
-import asyncio
 from dataclasses import replace
 from typing import Annotated, Final
 
@@ -14,9 +13,10 @@ from hooflast.api.documents import NEXT, RELEASE, Document
 from hooflast.api.operations import Operation, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link, page_of
 from hooflast.api.parameters import Query, read_query, written_as
+from hooflast.api.release_comparing import compared
 from hooflast.api.rest.releases import RELEASE_ID
 from hooflast.api.service import HttpRequest, Service
-from hooflast.catalog.comparing import RecordChange, compare_releases
+from hooflast.catalog.comparing import RecordChange
 from hooflast.exchange.changes_document import (
     CountsDocument,
     RecordChangeDocument,
@@ -70,27 +70,21 @@ async def list_catalog_release_changes(
     query = read_query(request.scope["query_string"], parameters=LIST_CHANGES.query)
     path = request.url.path
     cursor = cursor_of(query, scope=path)
-    new = (await service.catalog.pinned(release_id)).release
-    since_id = query.get(SINCE) or service.catalog.before(new.id)
-    old = None if since_id is None else (await service.catalog.pinned(since_id)).release
-    async with service.working:
-        changes = await asyncio.to_thread(compare_releases, old, new)
-    keys = [f"{change.kind}/{change.id}" for change in changes.records]
-    page = page_of(changes.records, keys, query=query, cursor=cursor)
-    since = None if old is None else old.id
+    found = await compared(service, release_id, since=query.get(SINCE))
+    page = page_of(found.changes.records, found.keys, query=query, cursor=cursor)
     if page.last is not None:
-        settled = query if since is None else Query(values={**query.values, SINCE.name: since})
-        address = next_link(path, query=settled, scope=path, release=new.id, after=page.last)
+        settled = query if found.since is None else Query(values={**query.values, SINCE.name: found.since})
+        address = next_link(path, query=settled, scope=path, release=found.release, after=page.last)
         page = replace(page, next=service.settings.public_url + address)
 
     def shape() -> ChangePage:
         shown: list[RecordChange] = list(page.items)
         return ChangePage(
             items=[change_document(change) for change in shown],
-            counts=counts_documents(changes),
+            counts=counts_documents(found.changes),
             next=page.next,
-            since=since,
-            catalog_release=new.id,
+            since=found.since,
+            catalog_release=found.release,
         )
 
-    return catalog_answer(request, shape, release=f"{since} {new.id}", query=query, next_page=page.next)
+    return catalog_answer(request, shape, release=f"{found.since} {found.release}", query=query, next_page=page.next)

@@ -1,0 +1,42 @@
+"""Context: what a request's resolvers work with: the service on behalf of its caller, and loaders of its own."""
+
+from functools import cached_property
+
+from strawberry import Info as AnyInfo
+from strawberry.dataloader import DataLoader
+
+from hooflast.access.errors import ScopeMissing
+from hooflast.access.key import Scope
+from hooflast.api.graphql import loaders
+from hooflast.api.service import HttpRequest, Service
+from hooflast.store import KeptAnswer
+from hooflast.store.audit import Actor
+from hooflast.texts import Texts
+
+
+class Context:
+    """One request. Its loaders gather what its fields ask of the store, so that each table is asked once a step."""
+
+    def __init__(self, request: HttpRequest, service: Service) -> None:
+        self.service = service
+        self.texts: Texts = service.texts_for(request)
+        self.actor: Actor = service.actor(request)
+
+    def require(self, scope: Scope) -> None:
+        """Raises ScopeMissing."""
+        scopes = self.service.caller.scopes
+        if scope not in scopes:
+            raise ScopeMissing(needed=scope, held=", ".join(sorted(scopes)))
+
+    @cached_property
+    def matches(self) -> DataLoader[str, KeptAnswer]:
+        """Matches by their ids."""
+        return loaders.match_loader(self.service)
+
+    @cached_property
+    def plugins(self) -> DataLoader[None, loaders.PluginReports]:
+        """What became of every plugin."""
+        return loaders.plugin_loader(self.service)
+
+
+Info = AnyInfo[Context, None]
