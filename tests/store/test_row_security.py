@@ -9,6 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 from tests import databases
 from tests.databases import Run, engine_at
+from tests.jobs.job_samples import KEEP_FOR, clerk_of, results_of, start_job
 from tests.postgresql_server import Server
 from tests.store.release_samples import BUYER, a_release, publish, stage_and_check
 from tests.store.samples import CLINIC, NOW, SHOP, an_answer
@@ -165,6 +166,23 @@ async def test_a_plain_role_can_take_every_step_with_a_catalog_release(plain: St
     await plain.releases.purge(newer.id, signature=BUYER)
     await stage_and_check(plain, newer)
     assert await plain.releases.read((await plain.releases.active()).release) == older
+
+
+async def test_a_plain_role_works_on_the_match_jobs_of_every_tenant(plain: Store, engine: AsyncEngine) -> None:
+    jobs = [await start_job(plain, 4, tenant=tenant) for tenant in (SHOP, CLINIC)]
+    clerk = clerk_of(plain, clock=lambda: NOW)
+    while await clerk.take_turn():
+        pass
+    for job in jobs:
+        assert len(await results_of(plain, job)) == 4
+    for table in ("match_jobs", "match_job_lines", "match_job_results"):
+        async with engine.begin() as connection:
+            await _become(connection, SHOP)
+            assert set(await connection.scalars(text(f"select tenant_id from {table}"))) == {SHOP}
+    late = clerk_of(plain, clock=lambda: NOW + KEEP_FOR)
+    while await late.take_turn():
+        pass
+    assert [await plain.match_jobs.page(tenant=job.tenant) for job in jobs] == [(), ()]
 
 
 @pytest.mark.parametrize(

@@ -48,6 +48,7 @@ class Clerk:
     clock: Callable[[], datetime]
     keep_for: timedelta
     at_a_turn: int = AT_A_TURN
+    most_attempts: int = MOST_ATTEMPTS
     _wanted: asyncio.Event = field(default_factory=asyncio.Event)
 
     def wake(self) -> None:
@@ -85,7 +86,7 @@ class Clerk:
         turns = self.store.match_job_turns
         if turn.task is TurnTask.ERASE:
             await turns.erase(turn, by=Actor(who=ERASER, at=self.clock()))
-        elif turn.attempts >= MOST_ATTEMPTS:
+        elif turn.attempts >= self.most_attempts:
             await self._fail(turn, JobFailure.GIVEN_UP)
         else:
             await self._answer(turn)
