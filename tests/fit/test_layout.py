@@ -101,7 +101,7 @@ def test_offering_a_few_is_the_head_of_offering_all(seed: int) -> None:
 
 def test_it_says_how_many_bytes_its_worths_take() -> None:
     one, two = (lay_out_sizes(size_table([ladder()] * count)) for count in (1, 2))
-    worth = one.worth
+    (worth,) = one.worth
     assert one.nbytes == sum(part.nbytes for part in (worth.data, worth.indices, worth.indptr))
     assert two.nbytes > one.nbytes > worth.nnz * worth.data.itemsize
 
@@ -109,3 +109,36 @@ def test_it_says_how_many_bytes_its_worths_take() -> None:
 def test_a_layout_of_nothing_compares_nothing() -> None:
     compared = lay_out_sizes(size_table([])).compare(hoof(124.0, 126.0, sd=2.0), boots=np.arange(0))
     assert (len(compared.bands), len(compared.expected), len(compared.some_fits)) == (0, 0, 0)
+
+
+@bounded
+@given(st.lists(charts(), min_size=1, max_size=4), mixtures(), st.data())
+def test_some_sizes_of_a_layout_are_the_layout_of_some_sizes(
+    drawn: list[BootChart], estimate: Estimate, data: st.DataObject
+) -> None:
+    """Twice over: what is left out once may leave more out."""
+    layout = lay_out_sizes(size_table(drawn))
+    for _ in range(2):
+        kept = data.draw(
+            st.lists(st.booleans(), min_size=len(layout.table.edges_mm), max_size=len(layout.table.edges_mm))
+        )
+        for boot in range(len(drawn)):
+            kept[layout.table.first[boot]] = True
+        layout = layout.only(np.array(kept, dtype=np.bool_))
+    whole = lay_out_sizes(layout.table)
+    boots = np.arange(len(drawn))
+    some, anew = layout.compare(estimate, boots=boots), whole.compare(estimate, boots=boots)
+    assert (some.expected.tolist(), some.some_fits.tolist()) == (anew.expected.tolist(), anew.some_fits.tolist())
+
+
+def test_only_what_lost_a_size_is_laid_out_anew() -> None:
+    layout = catalog(4)
+    kept = np.ones(len(layout.table.edges_mm), dtype=np.bool_)
+    kept[layout.table.first[7]] = kept[layout.table.first[11]] = False
+    some = layout.only(kept)
+    assert some.worth[0] is layout.worth[0]
+    assert some.worth[1].shape[1] == 2
+    assert some.columns.tolist() == [{7: MANY, 11: MANY + 1}.get(boot, boot) for boot in range(MANY)]
+    assert some.nbytes == layout.nbytes + sum(
+        array.nbytes for array in (some.worth[1].data, some.worth[1].indices, some.worth[1].indptr)
+    )

@@ -224,3 +224,23 @@ class TestEdges:
             assert set(together.boot_of[rows]) == {boot}
             for field in ("edges_mm", "edge_sd_mm", "near_mm", "near_sd_mm", "has_axis"):
                 assert getattr(together, field)[rows].tolist() == getattr(alone, field).tolist()
+
+
+@bounded
+@given(st.lists(charts(), min_size=1, max_size=4), st.data())
+def test_some_sizes_of_a_table_are_the_table_of_some_sizes(drawn: list[BootChart], data: st.DataObject) -> None:
+    kept = [
+        data.draw(st.lists(st.booleans(), min_size=len(one.widths_mm), max_size=len(one.widths_mm))) for one in drawn
+    ]
+
+    def some(chart: BootChart, ones: list[bool]) -> BootChart:
+        widths, lengths = (
+            [interval for interval, keep in zip(axis, ones, strict=True) if keep]
+            for axis in (chart.widths_mm, chart.lengths_mm)
+        )
+        return replace(chart, widths_mm=widths, lengths_mm=lengths)
+
+    table = size_table(drawn).only(np.array([keep for ones in kept for keep in ones], dtype=np.bool_))
+    anew = size_table([some(chart, ones) for chart, ones in zip(drawn, kept, strict=True)])
+    for name in ("edges_mm", "edge_sd_mm", "near_mm", "near_sd_mm", "has_axis", "first", "closures"):
+        assert np.array_equal(getattr(table, name), getattr(anew, name)), name

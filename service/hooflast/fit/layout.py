@@ -39,17 +39,27 @@ NEGLIGIBLE: Final = 1e-3
 class Layout:
     """A table, and what its M boot models are worth at each pair of points.
 
-    `worth` is sparse, (P², M): width by width and within one width length by length; per boot model its closeness as
-    the real part and its largest acceptance as the imaginary one, so that both share a place.
+    worth: sparse, (P², M₁), (P², M₂) …: width by width and within one width length by length; per boot model its
+    closeness as the real part and its largest acceptance as the imaginary one, so that both share a place
+    columns (M,): in which column each boot model stands, counted through all of `worth`
     """
 
     table: SizeTable
-    worth: csr_array
+    worth: tuple[csr_array, ...]
+    columns: NDArray[np.intp]
 
     @property
     def nbytes(self) -> int:
-        """Bytes that the matrix takes in memory."""
-        return int(self.worth.data.nbytes + self.worth.indices.nbytes + self.worth.indptr.nbytes)
+        """Bytes that the matrices take in memory."""
+        return sum(int(part.data.nbytes + part.indices.nbytes + part.indptr.nbytes) for part in self.worth)
+
+    def only(self, kept: NDArray[np.bool_]) -> "Layout":
+        """The layout of some of the table's sizes (N,): boot models that lose one are laid out anew, the others not."""
+        table = self.table.only(kept)
+        changed = np.flatnonzero(np.diff(table.first) < np.diff(self.table.first))
+        columns = self.columns.copy()
+        columns[changed] = sum(part.shape[1] for part in self.worth) + np.arange(len(changed))
+        return Layout(table=table, worth=(*self.worth, _lay_out(table, boots=changed)), columns=columns)
 
     def compare(self, estimate: Estimate, *, boots: NDArray[np.intp]) -> Closeness:
         """Compare the given boot models (indices into the table) on one hoof."""
@@ -69,22 +79,28 @@ class Layout:
         rows = slice(first * len(POINTS_MM), (first + len(grid.widths_mm)) * len(POINTS_MM))
         chances = np.zeros((len(grid.widths_mm), len(POINTS_MM)))
         chances[:, beside : beside + len(grid.lengths_mm)] = grid.mass
-        expected: Floats = np.asarray(chances.ravel() @ _rows(self.worth, rows)).view(np.float64)
-        return expected.reshape(-1, 2)
+        expected = np.concatenate([chances.ravel() @ _rows(part, rows) for part in self.worth])
+        both: Floats = expected[self.columns].view(np.float64)
+        return both.reshape(-1, 2)
 
 
 def lay_out_sizes(table: SizeTable) -> Layout:
     """The layout of a whole table."""
-    return Layout(table=table, worth=_by_boot(table).tocsr())
+    boots = np.arange(len(table.closures))
+    return Layout(table=table, worth=(_lay_out(table, boots=boots),), columns=boots)
 
 
-def _by_boot(table: SizeTable) -> coo_array:
-    """What all boot models are worth, one after the other."""
-    laid = [_of_one(table, sizes=table.sizes_of(boot)) for boot in range(len(table.closures))]
-    boots = np.repeat(np.arange(len(laid), dtype=np.int32), [len(places) for places, _ in laid])
+def _lay_out(table: SizeTable, *, boots: NDArray[np.intp]) -> csr_array:
+    """What the given boot models (indices into the table) are worth, in that order."""
+    return _one_by_one(table, boots=boots).tocsr()
+
+
+def _one_by_one(table: SizeTable, *, boots: NDArray[np.intp]) -> coo_array:
+    laid = [_of_one(table, sizes=table.sizes_of(int(boot))) for boot in boots]
+    columns = np.repeat(np.arange(len(laid), dtype=np.int32), [len(places) for places, _ in laid])
     places = np.concatenate([np.empty(0, dtype=np.int32), *(places for places, _ in laid)])
     worth = np.concatenate([np.empty(0, dtype=np.complex128), *(worth for _, worth in laid)])
-    return coo_array((worth, (places, boots)), shape=(len(POINTS_MM) ** 2, len(laid)))
+    return coo_array((worth, (places, columns)), shape=(len(POINTS_MM) ** 2, len(laid)))
 
 
 def _rows(matrix: csr_array, rows: slice) -> csr_array:

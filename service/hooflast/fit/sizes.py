@@ -112,6 +112,19 @@ class SizeTable:
         """The sizes of one boot model, as indices into the arrays."""
         return range(int(self.first[boot]), int(self.first[boot + 1]))
 
+    def only(self, kept: NDArray[np.bool_]) -> "SizeTable":
+        """Some of the sizes alone (N,); a boot model may be left without any."""
+        before = np.concatenate([[0], np.cumsum(kept)])
+        return SizeTable(
+            edges_mm=self.edges_mm[kept],
+            edge_sd_mm=self.edge_sd_mm[kept],
+            near_mm=self.near_mm[kept],
+            near_sd_mm=self.near_sd_mm[kept],
+            has_axis=self.has_axis[kept],
+            first=before[self.first],
+            closures=self.closures,
+        )
+
 
 def size_table(charts: Sequence[BootChart]) -> SizeTable:
     """Arrays for a sequence of charts, in their order. Ranges are widened by half the chart's step on both sides."""

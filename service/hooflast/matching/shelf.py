@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Final
 
+import numpy as np
+
 from hooflast.catalog.assortment import AssortmentHead, AssortmentItem, SoldSize
 from hooflast.catalog.availability import is_in_sale
 from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease, Range, Size, SizeCode
@@ -106,16 +108,21 @@ def _size_days(boots: Iterable[BootModel]) -> tuple[date, ...]:
 
 def _in_sale(shelf: Shelf, *, day: date) -> Shelf:
     sold = {boot.id: tuple(size for size in boot.sizes if is_in_sale(size, day=day)) for boot in shelf.boots}
-    boots = tuple(replace(boot, sizes=sold[boot.id] or boot.sizes) for boot in shelf.boots)
+    boots = tuple(_with_sizes(boot, sizes=sold[boot.id] or boot.sizes) for boot in shelf.boots)
+    kept = [is_in_sale(size, day=day) or not sold[boot.id] for boot in shelf.boots for size in boot.sizes]
     return Shelf(
         release=shelf.release,
         boots=boots,
         sizes=tuple(size for boot in boots for size in boot.sizes),
-        layout=lay_out_sizes(size_table([boot_chart(boot) for boot in boots])),
+        layout=shelf.layout.only(np.array(kept, dtype=np.bool_)),
         accessories=shelf.accessories,
         none_in_sale=frozenset(boot_id for boot_id, sizes in sold.items() if not sizes),
         sold=shelf.sold,
     )
+
+
+def _with_sizes(boot: BootModel, *, sizes: tuple[Size, ...]) -> BootModel:
+    return boot if len(sizes) == len(boot.sizes) else replace(boot, sizes=sizes)
 
 
 def _accessories(release: CatalogRelease) -> dict[tuple[BootId, SizeCode], tuple[tuple[Accessory, SizeCode], ...]]:
