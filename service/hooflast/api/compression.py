@@ -6,7 +6,8 @@ client sends back with that ending is understood without it.
 
 import gzip
 import re
-from typing import Any, Final
+from collections.abc import Iterable
+from typing import Final
 
 from litestar.enums import ScopeType
 from litestar.types import ASGIApp, HTTPResponseStartEvent, Message, Receive, Scope, Send
@@ -50,7 +51,7 @@ class _Reply:
         self._send = send
         self._takes = takes
         self._holds_packed = holds_packed
-        self._waiting: Any = None
+        self._waiting: HTTPResponseStartEvent | None = None
 
     async def send(self, message: Message) -> None:
         if message["type"] == "http.response.start":
@@ -97,13 +98,13 @@ def _may_be_packed(headers: Headers) -> bool:
     return _PACKABLE.match(fields.get(b"content-type", b"")) is not None and b"content-encoding" not in fields
 
 
-def _pack(headers: Headers, *, body: bytes) -> tuple[Headers, bytes]:
+def _pack(headers: Iterable[tuple[bytes, bytes]], *, body: bytes) -> tuple[Headers, bytes]:
     packed = gzip.compress(body, LEVEL, mtime=0)
     kept = [(name, value) for name, value in _with_ending(headers) if name != b"content-length"]
     return [*kept, (b"content-encoding", b"gzip"), (b"content-length", str(len(packed)).encode())], packed
 
 
-def _with_ending(headers: Headers) -> Headers:
+def _with_ending(headers: Iterable[tuple[bytes, bytes]]) -> Headers:
     return [
         (name, value[:-1] + _ENDING + b'"' if name == b"etag" and value.endswith(b'"') else value)
         for name, value in headers
