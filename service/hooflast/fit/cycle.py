@@ -260,9 +260,9 @@ def _covariance_with_rate(cycle: Cycle, *, axis: int) -> Floats:
 
 
 def _root(covariance: Floats) -> Floats:
-    """A matrix A with A·Aᵀ = covariance, also where that is singular; the widest direction comes first."""
+    """A matrix A with A·Aᵀ = covariance, also where that is singular."""
     variances, directions = np.linalg.eigh(covariance)
-    root: Floats = (directions * np.sqrt(np.maximum(variances, 0.0)))[:, ::-1]
+    root: Floats = directions * np.sqrt(np.maximum(variances, 0.0))
     return root
 
 
