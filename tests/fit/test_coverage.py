@@ -11,6 +11,7 @@ from hooflast.fit.boot import ShapeClass
 from hooflast.fit.chances import ACCEPTED, corner_chances, expected_worth
 from hooflast.fit.coverage import (
     LEAST_GAP,
+    LEAST_SD_MM,
     PLANE_MM,
     PRESENT,
     Coverage,
@@ -94,6 +95,19 @@ def test_a_hoof_known_exactly_is_present_at_its_place() -> None:
     there = fewest_points(plane_mass([known(120.0, 125.0)], weights=np.ones(1)), share=PRESENT)
     assert there[100, 105]
     assert there.sum() <= 25
+
+
+def test_a_hoof_known_exactly_is_spread_by_the_least() -> None:
+    mass = plane_mass([known(120.3, 125.0)], weights=np.ones(1))
+    for along, middle in ((mass.sum(axis=1), 120.3), (mass.sum(axis=0), 125.0)):
+        assert along @ (PLANE_MM - middle) ** 2 == pytest.approx(LEAST_SD_MM**2, rel=0.01)
+
+
+def test_hooves_weigh_what_they_are_given() -> None:
+    mass = plane_mass([known(100.0, 100.0), known(140.0, 140.0)], weights=np.array([0.75, 0.25]))
+    assert mass[PLANE_MM < 120.0].sum() == pytest.approx(0.75)
+    with pytest.raises(ValueError, match="zip"):
+        plane_mass([known(100.0, 100.0), known(140.0, 140.0)], weights=np.ones(1))
 
 
 @pytest.mark.parametrize("mass", [np.full((3, 3), 1.0 / 9.0), np.full((2, 5), 0.1), np.array([[0.4, 0.3], [0.2, 0.1]])])

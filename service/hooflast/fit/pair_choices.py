@@ -156,7 +156,7 @@ def needed(choices: Sequence[Choice]) -> list[Choice]:
     A choice is left out if another one of its boot model matches or beats it in everything a plan is judged by, or if
     choices of ENOUGH_OTHERS other boot models do. Of choices that match each other, the first counts as the better.
     """
-    values = np.array([choice.value for choice in choices], dtype=np.int64).reshape(-1, len(BETTER)) * BETTER
+    values = np.array([choice.value for choice in choices]).reshape(-1, len(BETTER)) * BETTER
     kept = []
     for place, choice in enumerate(choices):
         match_or_beat = np.flatnonzero(np.all(values >= values[place], axis=1))
