@@ -18,7 +18,7 @@ from hooflast.catalog.release import compose_release, release_id
 from hooflast.catalog.values import BootId, CatalogRelease, Maker, MakerId
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.hoof import AnimalType
-from hooflast.matching.publishing import publish_new
+from hooflast.matching.publishing import publish_new, sealing
 from hooflast.settings import Settings
 from hooflast.store import open_store
 
@@ -74,7 +74,8 @@ async def put_out(library: Library, database_url: str) -> None:
     """Publish a library; what else was published is withdrawn and its content erased."""
     signature = Signature(by="tarn-and-tether", at=NOW)
     async with open_store(database_url) as store:
-        await publish_new(library.releases, releases=store.releases, signature=signature)
+        make_seal = await sealing(store, at=NOW)
+        await publish_new(library.releases, releases=store.releases, signature=signature, make_seal=make_seal)
         for kept in await store.releases.page(status=ReleaseStatus.PUBLISHED):
             if kept.id not in {release.id for release in library.releases}:
                 await store.releases.withdraw(kept.id, signature=signature, when_active=WhenActive.SERVE_NONE)

@@ -254,3 +254,22 @@ class TestPresent:
     @pytest.mark.parametrize("named", [("nobody",), (next(iter(NEW.boots)), "no such size")])
     def test_what_is_not_there_is_not_found(self, run: Run, named: tuple[str, ...]) -> None:
         assert run("catalog", "present", *named).code == 1
+
+
+class TestProvenance:
+    def test_what_was_published_is_verified_and_told_whole_or_one_record_alone(self, run: Run) -> None:
+        publish(run, NEW.edition)
+        whole = run("catalog", "provenance", NEW.edition)
+        first = next(iter(NEW.boots))
+        assert (whole.code, "are as they were sealed" in whole.out, first in whole.out) == (0, True, True)
+        told = run("catalog", "provenance", NEW.edition, first)
+        assert (told.code, "is as it was sealed" in told.out) == (0, True)
+        alone = json.loads(run("catalog", "provenance", NEW.edition, first, "--json").out)
+        assert (alone["statement"]["id"], alone["statement"]["plugin"], alone["record"]["id"]) == (first, "demo", first)
+
+    def test_what_was_never_published_has_no_seal_and_what_is_not_there_no_proof(self, run: Run) -> None:
+        run("catalog", "stage")
+        assert run("catalog", "provenance", NEW.edition).code == 1
+        run("catalog", "check", NEW.edition)
+        run("catalog", "publish", NEW.edition)
+        assert run("catalog", "provenance", NEW.edition, "nobody").code == 1

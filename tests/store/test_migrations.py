@@ -43,6 +43,8 @@ ROWS: dict[str, dict[str, Any]] = {
         "number": 1, "release_id": "sha256-00", "step": "publish", "taken_by": "tarn-and-tether", "taken_at": NOW,
         "note": "", "report": None,
     },
+    "seal_keys": {"kid": "s1", "private": b"oats", "created_at": NOW, "retired_at": None},
+    "catalog_release_seals": {"release_id": "sha256-00", "digest": "00", "kid": "s1", "token": "a.b.c"},
     "active_catalog_release": {"place": 1, "release_id": "sha256-00", "revision": 1},
     "hook_tenants": {"tenant": SHOP},
     "hooks": {

@@ -99,6 +99,7 @@ STATUS: Final[Mapping[type[HooflastError], int]] = {
     refusals.IdempotencyKeyUnreadable: 400,
     refusals.PreconditionFailed: 412,
     refusals.NotReady: 503,
+    refusals.NotInstalled: 500,
     refusals.AddressTaken: 500,
     SettingsRefused: 500,
 }

@@ -14,6 +14,7 @@ register    the records by kind and id                size_successors  which siz
 availability  what is in sale on a day, and where an old size leads
 release     ids made from content; releases written down and read back
 canonical   values as bytes, equal ones alike (RFC 8785)
+provenance  where each record came from, to be signed as a whole and proved alone       hash_tree  how (RFC 9162)
 comparing   what changed from one catalog release to another
 naming      which catalog release a person means
 doubts      what to look at again before one is published    doubt_codes  its codes

@@ -13,12 +13,14 @@ from hooflast.catalog.naming import find_named, short_id
 from hooflast.catalog.release import write_release
 from hooflast.cli.check import check
 from hooflast.cli.offered import ask_and_keep
+from hooflast.cli.provenance import provenance
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import every_release, named, signature, signed, with_store
 from hooflast.cli.telling import status_of, tell, tell_kept
 from hooflast.cli.watch import watch
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.kept_release_document import kept_release_document
+from hooflast.matching.publishing import publish_sealed
 from hooflast.store import Store
 from hooflast.texts import Texts
 
@@ -53,7 +55,7 @@ def publish(speak: Speaking, /, *, release: str, four_eyes: bool, by: str | None
     async def take(store: Store) -> KeptRelease:
         kept = await named(store, release)
         eyes = Eyes.FOUR if four_eyes else speak.settings.publish_eyes
-        return await store.releases.publish(kept.id, signature=signature(by, note=note), eyes=eyes)
+        return await publish_sealed(kept.id, store=store, signature=signature(by, note=note), eyes=eyes)
 
     tell_kept(with_store(speak, take), speak=speak)
 
@@ -121,7 +123,7 @@ def list_releases(speak: Speaking, /, *, as_json: bool) -> None:
         _print_releases(found, speak.texts)
 
 
-COMMANDS: Final = (stage, check, publish, rollback, withdraw, purge, list_releases, watch)
+COMMANDS: Final = (stage, check, publish, rollback, withdraw, purge, list_releases, watch, provenance)
 
 
 def _print_releases(found: Sequence[KeptRelease], texts: Texts) -> None:

@@ -16,11 +16,13 @@ from hooflast.catalog.live_events import NumberedStep
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.store import tables
 from hooflast.store.errors import ReleaseDamaged
+from hooflast.store.seal_values import Seal
 
 _TABLE: Final = tables.CatalogRelease
 _CONTENT: Final = tables.CatalogReleaseContent
 _STEP: Final = tables.CatalogReleaseStep
 _ACTIVE: Final = tables.ActiveCatalogRelease
+_SEAL: Final = tables.CatalogReleaseSeal
 _ONE_PLACE: Final = 1
 
 ReleaseQuery = Select[str, str, date, str, str, str, int, int, int, int, int, bool]
@@ -181,6 +183,20 @@ async def last_report(session: AsyncSession, release_id: ReleaseId) -> bytes | N
     """The report of its last validation."""
     checks = select(_STEP.report).where(_STEP.release_id == release_id, _STEP.step == ReleaseStep.CHECK.value)
     return await session.scalar(checks.order_by(_STEP.number.desc()).limit(1))
+
+
+async def set_seal(session: AsyncSession, seal: Seal) -> None:
+    """A seal in the place of the one before."""
+    await session.execute(delete(_SEAL).where(_SEAL.release_id == seal.release))
+    row = {"release_id": seal.release, "digest": seal.digest, "kid": seal.kid, "token": seal.token}
+    await session.execute(insert(_SEAL).values(row))
+
+
+async def seal(session: AsyncSession, release_id: ReleaseId) -> Seal | None:
+    """Its seal, if it has one."""
+    query = select(_SEAL.digest, _SEAL.kid, _SEAL.token).where(_SEAL.release_id == release_id)
+    row = (await session.execute(query)).one_or_none()
+    return None if row is None else Seal(release=release_id, digest=row.digest, kid=row.kid, token=row.token)
 
 
 async def active(session: AsyncSession) -> Active:

@@ -33,6 +33,7 @@ from hooflast.store import tables
 from hooflast.store.errors import ReleaseDamaged
 from hooflast.store.locks import Lock, wait_for
 from hooflast.store.release_rows import Written
+from hooflast.store.seal_values import Seal
 from hooflast.store.sessions import Sessions
 
 LARGEST_PAGE: Final = 200
@@ -80,13 +81,21 @@ class Releases:
 
         return await self._alone(take)
 
-    async def publish(self, release_id: ReleaseId, *, signature: Signature, eyes: Eyes = Eyes.TWO) -> KeptRelease:
-        """Make it the active one. Raises NotFound, StepNotAllowed, FourEyesNeeded."""
+    async def publish(
+        self, release_id: ReleaseId, *, signature: Signature, eyes: Eyes = Eyes.TWO, seal: Seal | None = None
+    ) -> KeptRelease:
+        """Make it the active one, under a seal if there is one. Raises NotFound, StepNotAllowed, FourEyesNeeded.
+
+        Raises ReleaseDamaged if the seal is of other content than is kept now.
+        """
 
         async def take(session: AsyncSession) -> KeptRelease:
             kept = await _kept(session, release_id)
             status = _after(ReleaseStep.PUBLISH, kept)
             require_eyes(eyes, release=kept.id, staged_by=kept.author, published_by=signature.by)
+            if seal is not None:
+                _require_seal_of(kept, seal)
+                await rows.set_seal(session, seal)
             await rows.set_status(session, kept.id, status=status)
             await rows.note_step(session, kept.id, step=ReleaseStep.PUBLISH, signature=signature)
             await rows.set_active(session, kept.id)
@@ -203,6 +212,11 @@ class Releases:
         async with self._sessions.reading() as session:
             return await rows.last_step(session)
 
+    async def seal(self, release_id: ReleaseId) -> Seal | None:
+        """What was signed of it when it was published, if anything was. Raises NotFound."""
+        async with self._sessions.reading() as session:
+            return await rows.seal(session, (await _kept(session, release_id)).id)
+
     async def report(self, release_id: ReleaseId) -> bytes | None:
         """The report of the last time it was validated, if it was. Raises NotFound."""
         async with self._sessions.reading() as session:
@@ -234,6 +248,11 @@ class Releases:
 
 def _after(step: ReleaseStep, kept: KeptRelease) -> ReleaseStatus:
     return status_after(step, status=kept.status, release=kept.id)
+
+
+def _require_seal_of(kept: KeptRelease, seal: Seal) -> None:
+    if (seal.release, seal.digest) != (kept.id, kept.digest):
+        raise ReleaseDamaged(release=kept.id, reason="the seal is of other content")
 
 
 async def _kept(session: AsyncSession, release_id: ReleaseId) -> KeptRelease:

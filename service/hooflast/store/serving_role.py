@@ -34,6 +34,8 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "catalog_releases": "SELECT, INSERT, UPDATE (status, digest, written_bytes)",
         "catalog_release_contents": "SELECT, INSERT, DELETE",
         "catalog_release_steps": "SELECT, INSERT",
+        "catalog_release_seals": "SELECT, INSERT, DELETE",
+        "seal_keys": "SELECT, INSERT, UPDATE (retired_at)",
         "active_catalog_release": "SELECT, INSERT, UPDATE (release_id, revision)",
         "plugin_reports": "SELECT, INSERT, DELETE",
         "plugin_fetches": "SELECT, INSERT, DELETE",

@@ -7,6 +7,7 @@ from hooflast.store.tables.audit_entry import AuditEntry
 from hooflast.store.tables.base import Base
 from hooflast.store.tables.catalog_release import CatalogRelease
 from hooflast.store.tables.catalog_release_content import CatalogReleaseContent
+from hooflast.store.tables.catalog_release_seal import CatalogReleaseSeal
 from hooflast.store.tables.catalog_release_step import CatalogReleaseStep
 from hooflast.store.tables.client_key import ClientKey
 from hooflast.store.tables.hook import Hook
@@ -21,6 +22,7 @@ from hooflast.store.tables.match_receipt import MatchReceipt
 from hooflast.store.tables.plugin_fetch import PluginFetch
 from hooflast.store.tables.plugin_report import PluginReport
 from hooflast.store.tables.request_count import RequestCount
+from hooflast.store.tables.seal_key import SealKey
 from hooflast.store.tables.signing_key import SigningKey
 from hooflast.store.tables.tenant import Tenant
 
@@ -34,6 +36,7 @@ __all__ = [
     "AuditEntry",
     "CatalogRelease",
     "CatalogReleaseContent",
+    "CatalogReleaseSeal",
     "CatalogReleaseStep",
     "ClientKey",
     "Hook",
@@ -48,6 +51,7 @@ __all__ = [
     "PluginFetch",
     "PluginReport",
     "RequestCount",
+    "SealKey",
     "SigningKey",
     "Tenant",
 ]
