@@ -3,6 +3,7 @@
     question    what is asked, as values
     answer      what is said, as values
     shelf       a catalog release laid out as arrays for `fit`
+    live_catalog  the catalog releases that are served; laying_apart and layout_process make a shelf of a large one
     choosing    which boot models come into question at all: filters, never scores
     reasons     why a boot model is where it is, and what to be careful about with it
     cautions    what to be careful about with a reading, a hoof, a horse
