@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import AsyncIterator, Iterator
+from datetime import timedelta
 
 import pytest
 from sqlalchemy import text
@@ -11,6 +12,7 @@ from tests import databases
 from tests.databases import Run, engine_at
 from tests.jobs.job_samples import KEEP_FOR, clerk_of, results_of, start_job
 from tests.postgresql_server import Server
+from tests.store.hook_samples import a_hook, an_event
 from tests.store.release_samples import BUYER, a_release, publish, stage_and_check
 from tests.store.samples import CLINIC, NOW, SHOP, an_answer
 
@@ -24,6 +26,7 @@ from hooflast.store import (
     open_store,
     read_database_url,
 )
+from hooflast.store.hook_values import DeliveryStatus, Settlement, WhyDisabled
 from hooflast.store.serving_role import SERVING_RIGHTS
 from hooflast.store.tables import METADATA
 
@@ -258,3 +261,33 @@ async def test_every_table_of_tenants_rows_is_behind_the_wall(postgresql_url: st
 
 def test_the_serving_role_has_rights_on_every_table() -> None:
     assert set(SERVING_RIGHTS) == {*METADATA.tables, "alembic_version"}
+
+
+async def test_a_plain_role_sees_the_hooks_and_deliveries_of_one_tenant_alone(
+    plain: Store, engine: AsyncEngine
+) -> None:
+    for tenant in (SHOP, CLINIC):
+        hook = await plain.hooks.add(a_hook(tenant))
+        await plain.hook_deliveries.repeat(hook, [an_event()], now=NOW)
+    assert set(await plain.hooks.tenants()) == {SHOP, CLINIC}
+    async with engine.begin() as connection:
+        for tenant in (SHOP, CLINIC, "", "nobody"):
+            await _become(connection, tenant)
+            for table in ("hooks", "hook_deliveries"):
+                seen = await connection.scalars(text(f"select tenant_id from {table}"))
+                assert seen.all() == ([tenant] if tenant in (SHOP, CLINIC) else [])
+
+
+async def test_a_plain_role_can_do_everything_with_hooks(plain: Store) -> None:
+    hook = await plain.hooks.add(a_hook())
+    await plain.hooks.rotate(hook.id, tenant=SHOP, secret=b"hay" * 8, until=NOW)
+    await plain.hook_deliveries.tell(hook, [an_event()], told_to=1, now=NOW)
+    (claim,) = await plain.hook_deliveries.claim(tenant=SHOP, now=NOW, lease=timedelta(minutes=1), limit=1)
+    gone = Settlement(
+        status=DeliveryStatus.GIVEN_UP, next_at=NOW, last_status=410, last_failure=None, disable=WhyDisabled.GONE
+    )
+    assert await plain.hook_deliveries.settle(claim, gone, now=NOW)
+    await plain.hooks.enable(hook.id, tenant=SHOP)
+    await plain.hook_deliveries.forget(tenant=SHOP, settled_before=NOW)
+    await plain.hooks.remove(hook.id, tenant=SHOP)
+    assert await plain.hooks.all(tenant=SHOP) == ()
