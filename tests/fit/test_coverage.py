@@ -100,7 +100,7 @@ def test_a_hoof_known_exactly_is_present_at_its_place() -> None:
 def test_a_hoof_known_exactly_is_spread_by_the_least() -> None:
     mass = plane_mass([known(120.3, 125.0)], weights=np.ones(1))
     for along, middle in ((mass.sum(axis=1), 120.3), (mass.sum(axis=0), 125.0)):
-        assert along @ (PLANE_MM - middle) ** 2 == pytest.approx(LEAST_SD_MM**2, rel=0.01)
+        assert along @ (PLANE_MM - middle) ** 2 == pytest.approx(LEAST_SD_MM**2, abs=0.03)
 
 
 def test_hooves_weigh_what_they_are_given() -> None:
