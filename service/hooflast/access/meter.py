@@ -91,14 +91,16 @@ class Meter:
         """
         whom = empty[0].whom
         if whom not in self._taking:
-            taking = asyncio.create_task(self._fill(empty, blocks=blocks))
-            self._taking[whom] = taking
-            taking.add_done_callback(lambda _: self._taking.pop(whom, None))
+            self._taking[whom] = asyncio.create_task(self._fill(empty, blocks=blocks))
         await asyncio.shield(self._taking[whom])
 
     async def _fill(self, empty: Sequence[Counted], *, blocks: Mapping[Counted, _Block]) -> None:
         asked = [Asked(counted=each, requests=each.limit.block) for each in empty]
-        for each, before in zip(empty, await self._take(asked), strict=True):
+        try:
+            taken = await self._take(asked)
+        finally:
+            del self._taking[empty[0].whom]
+        for each, before in zip(empty, taken, strict=True):
             left = max(0, each.limit.most - before)
             blocks[each].held = min(each.limit.block, left)
             blocks[each].left_to_take = left - blocks[each].held

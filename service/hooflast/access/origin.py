@@ -1,7 +1,7 @@
 """Origin: where a web page comes from, as browsers tell it (RFC 6454, section 6.2)."""
 
 import re
-from ipaddress import IPv6Address
+from ipaddress import AddressValueError, IPv6Address
 from typing import Final
 
 _ORIGIN: Final = re.compile(
@@ -20,9 +20,7 @@ def read_origin(written: str) -> str:
     found = _ORIGIN.fullmatch(written.strip().lower())
     if found is None:
         raise ValueError(written)
-    host = found["host"]
-    if host.startswith("["):
-        host = f"[{IPv6Address(host[1:-1]).compressed}]"
+    host = _host(found["host"])
     if found["scheme"] == "http" and host not in _OWN_MACHINE:
         raise ValueError(written)
     bare = f"{found['scheme']}://{host}"
@@ -31,3 +29,13 @@ def read_origin(written: str) -> str:
     if not 1 <= int(found["port"]) <= 65535:
         raise ValueError(written)
     return f"{bare}:{int(found['port'])}"
+
+
+def _host(written: str) -> str:
+    """A host as browsers write it: an address of IPv6 as short as can be."""
+    if not written.startswith("["):
+        return written
+    try:
+        return f"[{IPv6Address(written[1:-1]).compressed}]"
+    except AddressValueError:
+        raise ValueError(written) from None

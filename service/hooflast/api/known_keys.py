@@ -68,14 +68,15 @@ class _Asked(Generic[Answer]):
     async def ask(self, name: str) -> Answer | None:
         """What the store says now. Asking goes on when whoever began it leaves; what goes wrong is not kept."""
         if name not in self._asking:
-            asking = asyncio.create_task(self._answer(name))
-            self._asking[name] = asking
-            asking.add_done_callback(lambda _: self._asking.pop(name, None))
+            self._asking[name] = asyncio.create_task(self._answer(name))
         return await asyncio.shield(self._asking[name])
 
     async def _answer(self, name: str) -> Answer | None:
         asked_at = self._timer()
-        answer = await self._ask(name)
+        try:
+            answer = await self._ask(name)
+        finally:
+            del self._asking[name]
         if answer:
             self._kept[name] = (asked_at, answer)
         else:
