@@ -19,7 +19,7 @@ from hooflast.api.catalog_watch import keeping_up
 from hooflast.api.compression import Packing
 from hooflast.api.conversation import Conversation
 from hooflast.api.graphql.answering import graphql_of
-from hooflast.api.graphql.route import GRAPHQL
+from hooflast.api.graphql.route import ANSWERING
 from hooflast.api.known_keys import KnownKeys
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
@@ -110,7 +110,7 @@ def create_app(
         logging_config=None,
         openapi_config=None,
         request_max_body_size=settings.max_body_bytes,
-        state=State({ADMISSION: admission, GRAPHQL: graphql_of(settings)}),
+        state=State({ADMISSION: admission, ANSWERING: graphql_of(settings)}),
     )
     app.asgi_handler = Conversation(
         Packing(app.asgi_handler),

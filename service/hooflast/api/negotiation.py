@@ -12,6 +12,7 @@ from litestar.handlers import BaseRouteHandler
 from hooflast.api.refusals import MediaTypeRefused, NothingAcceptable
 
 JSON: Final = "application/json"
+GRAPHQL: Final = "application/graphql-response+json"
 HTML: Final = "text/html"
 SVG: Final = "image/svg+xml"
 FORM: Final = "application/x-www-form-urlencoded"

@@ -13,7 +13,8 @@ from pydantic import BaseModel
 
 from hooflast import __version__
 from hooflast.api.job_media import horses_body, results_content
-from hooflast.api.negotiation import JSON, LISTED
+from hooflast.api.graphql.request_form import GraphqlAnswerDocument
+from hooflast.api.negotiation import GRAPHQL, JSON, LISTED
 from hooflast.api.operations import Operation
 from hooflast.api.pages.choices import form_schema
 from hooflast.api.parameters import Parameter
@@ -185,11 +186,7 @@ def _answer(operation: Operation) -> Json:
         names.append("Link")
     answer: Json = {"description": operation.meaning, "headers": _header_references(names)}
     if operation.gives is not None:
-        answer["content"] = (
-            results_content()
-            if operation.gives == "job results"
-            else {operation.media_type: {"schema": _given_schema(operation)}}
-        )
+        answer["content"] = _content(operation)
     if operation.links:
         answer["links"] = {
             link.name: {
@@ -202,14 +199,23 @@ def _answer(operation: Operation) -> Json:
     return answer
 
 
+def _content(operation: Operation) -> Json:
+    if operation.gives == "job results":
+        return results_content()
+    written = (GRAPHQL, JSON) if operation.gives == "graphql" else (operation.media_type,)
+    return {media_type: {"schema": _given_schema(operation)} for media_type in written}
+
+
 def _given_schema(operation: Operation) -> Json:
     match operation.gives:
+        case "graphql":
+            return {"$ref": SCHEMAS.format(name=GraphqlAnswerDocument.__name__)}
         case "html" | "svg":
             return {"type": "string"}
         case "openapi":
             return {"type": "object", "required": ["openapi", "info", "paths"]}
         case given:
-            return {"$ref": SCHEMAS.format(name=given.__name__ if given else "")}
+            return {"$ref": SCHEMAS.format(name=getattr(given, "__name__", ""))}
 
 
 def _others(operation: Operation) -> Json:
@@ -222,9 +228,22 @@ def _others(operation: Operation) -> Json:
     others |= {
         str(status): {"$ref": f"#/components/responses/{_refusal_name(status)}"} for status in _refusals([operation])
     }
+    if operation.gives == "graphql":
+        others |= _of_graphql(operation)
     if operation.takes == "html form":
         others["422"] = {**_answer(operation), "description": "The form again, with every fault beside its field."}
     return others
+
+
+def _of_graphql(operation: Operation) -> Json:
+    """How an answer of GraphQL is told that holds errors."""
+    answer = _answer(operation)
+    content = {GRAPHQL: answer["content"][GRAPHQL]}
+    refusal = _refusal(400)
+    return {
+        "294": {**answer, "content": content, "description": "Partial success: `errors` says which fields failed."},
+        "400": {**refusal, "content": {**content, **refusal["content"]}},
+    }
 
 
 def _refusals(declared: Iterable[Operation]) -> list[int]:
@@ -268,7 +287,9 @@ def documents_given(declared: Iterable[Operation]) -> list[type[msgspec.Struct]]
 
 def _schemas(declared: Iterable[Operation]) -> Json:
     declared = list(declared)
-    told = dict.fromkeys(EVENT_DOCUMENTS.values())
+    told: dict[type[msgspec.Struct], None] = dict.fromkeys(EVENT_DOCUMENTS.values())
+    if any(operation.gives == "graphql" for operation in declared):
+        told[GraphqlAnswerDocument] = None
     given = document_schemas([*documents_given(declared), *told, *RESULT_DOCUMENTS, Problem])
     return dict(sorted({**given, **form_schemas([*forms_taken(declared), MatchForm])}.items()))
 

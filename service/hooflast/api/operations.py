@@ -70,7 +70,7 @@ class Operation:
     query: tuple[Parameter[Any], ...] = ()
     takes: type[BaseModel] | Literal["html form", "horses"] | None = None
     body_times: int = 1
-    gives: type[msgspec.Struct] | Literal["html", "openapi", "svg", "job results"] | None = None
+    gives: type[msgspec.Struct] | Literal["graphql", "html", "openapi", "svg", "job results"] | None = None
     status: int = 200
     meaning: str = "The answer."
     problems: tuple[int, ...] = ()

@@ -36,19 +36,19 @@ SizeOf = Annotated[
 def maker_found(maker: Maker, place: Place) -> Found:
     """A maker as a node."""
     document = maker_document(maker, release=place.release)
-    return Found(kind=MAKER, rest_id=maker.id, document=document, release=place.release, pinned=place.pinned)
+    return Found(kind=MAKER, rest_id=maker.id, document=document, release=place.release, within=place.pinned)
 
 
 def boot_found(boot: BootModel, place: Place) -> Found:
     """A boot model as a node."""
     document = boot_document(boot)
-    return Found(kind=BOOT, rest_id=boot.id, document=document, release=place.release, pinned=place.pinned)
+    return Found(kind=BOOT, rest_id=boot.id, document=document, release=place.release, within=place.pinned)
 
 
 def _place(root: Found) -> Place:
     if root.release is None:
         raise ValueError(root.kind)
-    return Place(release=root.release, pinned=root.pinned)
+    return Place(release=root.release, pinned=root.within)
 
 
 def _size(size: SizeDocument, _place: Place) -> SizeDocument:
@@ -161,13 +161,13 @@ async def _boots(
 
 async def find_maker(info: Info, node: NodeId) -> Found:
     """The maker that a node's id means. Raises NotFound, ReleaseGone, CatalogUnavailable."""
-    place = await place_of(info, node.release)
+    place = await place_of(info, node.within)
     return maker_found(maker_in(place.release, node.rest_id), place)
 
 
 async def find_boot(info: Info, node: NodeId) -> Found:
     """The boot model that a node's id means. Raises NotFound, ReleaseGone, CatalogUnavailable."""
-    place = await place_of(info, node.release)
+    place = await place_of(info, node.within)
     return boot_found(boot_in(place.release, node.rest_id), place)
 
 

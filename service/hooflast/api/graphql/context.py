@@ -11,6 +11,7 @@ from hooflast.api.graphql import loaders
 from hooflast.api.service import HttpRequest, Service
 from hooflast.store import KeptAnswer
 from hooflast.store.audit import Actor
+from hooflast.store.hook_values import Delivery, Hook, HookId
 from hooflast.texts import Texts
 
 
@@ -32,6 +33,16 @@ class Context:
     def matches(self) -> DataLoader[str, KeptAnswer]:
         """Matches by their ids."""
         return loaders.match_loader(self.service)
+
+    @cached_property
+    def hooks(self) -> DataLoader[HookId, Hook]:
+        """Hooks by their ids."""
+        return loaders.hook_loader(self.service)
+
+    @cached_property
+    def deliveries(self) -> DataLoader[loaders.DeliveriesOf, list[Delivery]]:
+        """Pages of the deliveries to hooks."""
+        return loaders.delivery_loader(self.service)
 
     @cached_property
     def plugins(self) -> DataLoader[None, loaders.PluginReports]:

@@ -1,6 +1,7 @@
 """Inputs: GraphQL input types made from forms, and what came for them as the body the form reads.
 
-Where a form takes one of several forms, the input has the fields of all of them; the form says which go together.
+Where a form takes one of several forms, the input has the fields of all of them; the form says which go together. What
+only some of them have is never filled in for them.
 """
 
 import dataclasses
@@ -32,8 +33,9 @@ def input_type(*forms: type[BaseModel]) -> Any:
     fields = {name: info for form in reversed(forms) for name, info in form.model_fields.items()}
     annotations = {}
     for name, info in fields.items():
-        is_needed = all(name in form.model_fields and form.model_fields[name].is_required() for form in forms)
-        kind, default = _kind(info), _default(info)
+        is_shared = all(name in form.model_fields for form in forms)
+        is_needed = is_shared and all(form.model_fields[name].is_required() for form in forms)
+        kind, default = _kind(info), _default(info) if is_shared else strawberry.UNSET
         annotations[name] = kind if is_needed or default is not strawberry.UNSET else kind | None
         given = {} if is_needed else {"default": default}
         if isinstance(default, list):

@@ -1,6 +1,8 @@
 """Loaders: what many fields of one request ask of the store, asked at once, and each thing once."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
 
 from strawberry.dataloader import DataLoader
 
@@ -10,8 +12,10 @@ from hooflast.catalog.loading import PluginReport
 from hooflast.errors import NotFound
 from hooflast.matching.publishing import read_report
 from hooflast.store import KeptAnswer
+from hooflast.store.hook_values import Delivery, DeliveryStatus, Hook, HookId
 
 PluginReports = Mapping[str, PluginReport]
+_ANY: Final = HookId("")
 
 
 def match_loader(service: Service) -> DataLoader[str, KeptAnswer]:
@@ -20,6 +24,44 @@ def match_loader(service: Service) -> DataLoader[str, KeptAnswer]:
     async def load(match_ids: list[str]) -> list[KeptAnswer | BaseException]:
         found = await find_matches(service, match_ids)
         return [found.get(one) or NotFound(resource="match", name=one) for one in match_ids]
+
+    return DataLoader(load)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeliveriesOf:
+    """A page of the deliveries to one hook: so many, of one status, from the one before `before` on."""
+
+    hook: HookId
+    status: DeliveryStatus | None
+    before: str | None
+    limit: int
+
+
+def hook_loader(service: Service) -> DataLoader[HookId, Hook]:
+    """Hooks by their ids: a client has so few that all of them are read."""
+
+    async def load(hook_ids: list[HookId]) -> list[Hook | BaseException]:
+        found = {hook.id: hook for hook in await service.store.hooks.all(tenant=service.tenant)}
+        return [found.get(one) or NotFound(resource="hook", name=one) for one in hook_ids]
+
+    return DataLoader(load)
+
+
+def delivery_loader(service: Service) -> DataLoader[DeliveriesOf, list[Delivery]]:
+    """Pages of deliveries: one query for all that differ in nothing but the hook."""
+
+    async def load(pages: list[DeliveriesOf]) -> list[list[Delivery] | BaseException]:
+        alike: dict[DeliveriesOf, list[HookId]] = {}
+        for page in pages:
+            alike.setdefault(replace(page, hook=_ANY), []).append(page.hook)
+        found: dict[DeliveriesOf, list[Delivery]] = {}
+        for page, hook_ids in alike.items():
+            newest = await service.store.hook_deliveries.newest_of_each(
+                hook_ids, tenant=service.tenant, status=page.status, before=page.before, limit=page.limit
+            )
+            found |= {replace(page, hook=hook_id): newest.get(hook_id, []) for hook_id in hook_ids}
+        return [found[page] for page in pages]
 
     return DataLoader(load)
 

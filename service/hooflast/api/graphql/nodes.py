@@ -1,6 +1,7 @@
 """Nodes: things with an id of their own, by which they can be asked for again (Relay, Global Object Identification).
 
-A node's id is opaque to clients: it holds its kind, its id in REST and, where one was pinned, its catalog release.
+A node's id is opaque to clients: it holds its kind, its id in REST and what it stands in: the catalog
+release where one was pinned, the hook of a delivery.
 """
 
 from base64 import urlsafe_b64decode, urlsafe_b64encode
@@ -34,11 +35,11 @@ class NodeId:
 
     kind: str
     rest_id: str
-    release: str | None = None
+    within: str | None = None
 
     def written(self) -> str:
         """The id as clients see it."""
-        parts = (self.kind, self.rest_id) if self.release is None else (self.kind, self.rest_id, self.release)
+        parts = (self.kind, self.rest_id) if self.within is None else (self.kind, self.rest_id, self.within)
         return urlsafe_b64encode(_BETWEEN.join(parts).encode()).rstrip(b"=").decode("ascii")
 
 
@@ -46,19 +47,19 @@ class NodeId:
 class Found:
     """A node that was found: its document, and for what stands in the catalog the catalog release it was read from.
 
-    `pinned` is the catalog release that was asked for, if one was; what is reached from here is read from it, too.
+    `within` is the catalog release that was asked for, if one was; what is reached from here is read from it, too.
     """
 
     kind: str
     rest_id: str
     document: msgspec.Struct
     release: CatalogRelease | None = None
-    pinned: str | None = None
+    within: str | None = None
 
     @property
     def id(self) -> str:
         """Its id as a node."""
-        return NodeId(kind=self.kind, rest_id=self.rest_id, release=self.pinned).written()
+        return NodeId(kind=self.kind, rest_id=self.rest_id, within=self.within).written()
 
     def __getattr__(self, member: str) -> Any:
         return getattr(self.document, member)
@@ -92,7 +93,7 @@ def read_node_id(written: str) -> NodeId | None:
     kind, *rest = raw.split(_BETWEEN)
     if len(rest) not in (1, 2):
         return None
-    read = NodeId(kind=kind, rest_id=rest[0], release=rest[1] if len(rest) > 1 else None)
+    read = NodeId(kind=kind, rest_id=rest[0], within=rest[1] if len(rest) > 1 else None)
     return read if read.written() == written else None
 
 
@@ -108,4 +109,4 @@ def id_of(written: str, *, kind: str, resource: str) -> NodeId:
 
 def in_release(node: NodeId, pinned: str | None) -> NodeId:
     """The same in a catalog release that is pinned beside it."""
-    return node if pinned is None else replace(node, release=pinned)
+    return node if pinned is None else replace(node, within=pinned)

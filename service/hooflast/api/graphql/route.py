@@ -14,18 +14,17 @@ from hooflast.api.body import read_body
 from hooflast.api.caller import REQUEST_ID
 from hooflast.api.graphql.answering import ANSWERED, Graphql
 from hooflast.api.graphql.context import Context
-from hooflast.api.graphql.request_form import GraphqlAnswerDocument, GraphqlForm, read_request
+from hooflast.api.graphql.request_form import GraphqlForm, read_request
 from hooflast.api.graphql.telling import Teller
-from hooflast.api.negotiation import JSON, Connection, takes_one_of, weight_in
+from hooflast.api.negotiation import GRAPHQL, JSON, Connection, takes_one_of, weight_in
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.parameters import read_query
 from hooflast.api.refusals import NothingAcceptable
 from hooflast.api.service import HttpRequest, Service
 
-GRAPHQL: Final = "graphql"
+ANSWERING: Final = "graphql"
 """Under this name the application's state holds what GraphQL is answered with."""
 
-GRAPHQL_RESPONSE: Final = "application/graphql-response+json"
 LARGEST_TIMES: Final = 16
 """As large as the largest body that REST reads."""
 
@@ -42,7 +41,7 @@ ANSWER_GRAPHQL: Final = Operation(
     ),
     takes=GraphqlForm,
     body_times=LARGEST_TIMES,
-    gives=GraphqlAnswerDocument,
+    gives="graphql",
     meaning="The answer, maybe with errors. As `application/graphql-response+json` it is 294 where some fields failed.",
     problems=(503,),
     speaks=True,
@@ -53,8 +52,8 @@ ANSWER_GRAPHQL: Final = Operation(
 async def gives_graphql(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts an answer of GraphQL. Raises NothingAcceptable."""
     accept = _accept(connection)
-    if max(weight_in(accept, GRAPHQL_RESPONSE), weight_in(accept, JSON)) <= 0:
-        raise NothingAcceptable(received=accept, accepted=f"{GRAPHQL_RESPONSE}, {JSON}")
+    if max(weight_in(accept, GRAPHQL), weight_in(accept, JSON)) <= 0:
+        raise NothingAcceptable(received=accept, accepted=f"{GRAPHQL}, {JSON}")
 
 
 async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
@@ -65,13 +64,13 @@ async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) ->
     form = read_request(raw)
     context = Context(request, service)
     teller = Teller(texts=context.texts, base=settings.public_url, request_id=request.scope["state"][REQUEST_ID])
-    graphql: Graphql = request.app.state[GRAPHQL]
+    graphql: Graphql = request.app.state[ANSWERING]
     answer = await graphql.answer(form, context=context, teller=teller)
     accept = _accept(request)
-    is_legacy = weight_in(accept, JSON) > weight_in(accept, GRAPHQL_RESPONSE)
+    is_legacy = weight_in(accept, JSON) > weight_in(accept, GRAPHQL)
     return Response(
         msgspec.json.encode(answer.body),
-        media_type=JSON if is_legacy else f"{GRAPHQL_RESPONSE}; charset=utf-8",
+        media_type=JSON if is_legacy else f"{GRAPHQL}; charset=utf-8",
         status_code=ANSWERED if is_legacy else answer.status,
         headers={
             "Cache-Control": NEVER_KEEP,

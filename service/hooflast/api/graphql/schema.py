@@ -9,11 +9,11 @@ import strawberry
 from graphql import GraphQLSchema
 from strawberry.schema.config import StrawberryConfig
 
-from hooflast.api.graphql import catalog, matches, plugins, releases, troubles, works
+from hooflast.api.graphql import catalog, hooks, matches, plugins, releases, troubles, works
 from hooflast.api.graphql.node_fields import node_fields
 from hooflast.api.graphql.scalars import SCALARS
 
-RESOURCES: Final = (catalog, releases, plugins, troubles, matches, works)
+RESOURCES: Final = (catalog, releases, plugins, troubles, matches, works, hooks)
 
 
 @cache
