@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from hooflast.fit.buying import Offer
 from hooflast.fit.hoof import Limb
 from hooflast.fit.pair_choices import BootOnSale
-from hooflast.fit.plan_order import Aim, Goal
+from hooflast.fit.plan_order import Aim, Goal, parts
 from hooflast.fit.wearable import HoofBoots, Wearable
-from hooflast.fit.whole_horse import Bought, Plan, Spare, plan_horse
+from hooflast.fit.whole_horse import Bought, Plan, Spare, ideal_fitting, plan_horse
 
 from .sales import (
     Key,
@@ -316,6 +316,30 @@ class TestTheOrder:
         for chance, chosen in ((0.9, "b"), (0.7, "a")):
             hooves = [hoof(Limb.LF, a=(0.9,), b=(chance,))]
             assert plan_horse(hooves, boots, goal=PLENTY).best.worn[0].boot == chosen
+
+
+class TestWhatIsTold:
+    def test_the_ideal_is_the_best_boot_model_of_each_pair_whatever_is_in_stock(self) -> None:
+        """Fores: 0.9 + 0.6 in a, 0.8 + 0.8 in b; the one hind 0.5 in a, its best size."""
+        hooves = [
+            hoof(Limb.LF, a=(0.9, 0.3), b=(0.8,)),
+            hoof(Limb.RF, a=(0.4, 0.6), b=(0.8,)),
+            hoof(Limb.LH, a=(0.3, 0.5), c=(0.9,)),
+        ]
+        boots = [on_sale("a", Offer(is_pair=False, stock=0)), on_sale("b", Offer(is_pair=True, price=10))]
+        assert ideal_fitting(hooves, boots, goal=PLENTY) == parts(2.1)
+        assert ideal_fitting(hooves[2:], boots[1:], goal=PLENTY) == 0
+
+    def test_a_plan_tells_its_band_and_how_many_hooves_are_expected_to_fit(self) -> None:
+        """The surest boot model, 0.9, is beyond the budget; 0.7 lies two bands of 0.1 below."""
+        hooves = [hoof(Limb.LF, a=(0.7,), b=(0.9,))]
+        boots = [on_sale("a", Offer(is_pair=False, price=10)), on_sale("b", Offer(is_pair=False, price=30))]
+        plan = plan_horse(hooves, boots, goal=replace(PLENTY, budget=20)).best
+        assert (plan.band, plan.expected_fitting) == (2, 0.7)
+
+    def test_a_plan_counts_the_boots_without_a_price(self) -> None:
+        plan = plan_horse([hoof(Limb.LF, a=(0.9,))], [on_sale("a", Offer(is_pair=True))], goal=PLENTY).best
+        assert (plan.unpriced, plan.price, plan.spares) == (2, 0, (Spare(boot="a", size=0, boots=1),))
 
 
 def test_nothing_on_sale_serves_no_hoof() -> None:
