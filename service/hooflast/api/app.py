@@ -97,7 +97,7 @@ def create_app(
         every_seconds = settings.catalog_seconds
         async with (
             store,
-            keeping_up(catalog, every_seconds=every_seconds),
+            keeping_up(catalog, every_seconds=every_seconds, changes=store.changes),
             working_on_jobs(clerk, every_seconds=every_seconds),
         ):
             yield

@@ -9,6 +9,7 @@ sessions       transactions that belong to one tenant
 locks          one process at a time      publisher_lock  one publisher at a time, for longer than a transaction
 group_writer   many writes, one commit
 answers, signing_keys, tenants, releases   the repositories
+change_listener  told at once on PostgreSQL that what can be served has changed
 release_rows   the rows behind a catalog release      seal_keys, seal_values  what one is sealed with
 hooks, hook_deliveries, hook_values   where tenants are told of what happens, and what is on its way there
 match_jobs, match_job_turns, match_job_values   many horses at once, and whose turn is next

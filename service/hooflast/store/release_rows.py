@@ -8,13 +8,14 @@ from hashlib import sha256
 from itertools import groupby
 from typing import Any, Final
 
-from sqlalchemy import Select, delete, exists, func, insert, select, update
+from sqlalchemy import Select, delete, exists, func, insert, select, text, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.catalog.lifecycle import Active, Holds, KeptRelease, ReleaseStatus, ReleaseStep, Signature, StepTaken
 from hooflast.catalog.live_events import NumberedStep
 from hooflast.catalog.values import CatalogRelease, ReleaseId
 from hooflast.store import tables
+from hooflast.store.change_listener import CHANNEL
 from hooflast.store.errors import ReleaseDamaged
 from hooflast.store.seal_values import Seal
 
@@ -24,6 +25,8 @@ _STEP: Final = tables.CatalogReleaseStep
 _ACTIVE: Final = tables.ActiveCatalogRelease
 _SEAL: Final = tables.CatalogReleaseSeal
 _ONE_PLACE: Final = 1
+_NOTIFY: Final = text("select pg_notify(:channel, '')")
+"""Whoever listens is told when this transaction is committed (`change_listener`)."""
 
 ReleaseQuery = Select[str, str, date, str, str, str, int, int, int, int, int, bool]
 
@@ -245,6 +248,8 @@ async def _write_active(session: AsyncSession, values: dict[str, Any]) -> None:
         await session.execute(insert(_ACTIVE).values({"place": _ONE_PLACE, "revision": 1, **values}))
     else:
         await session.execute(update(_ACTIVE).values(revision=_ACTIVE.revision + 1, **values))
+    if session.get_bind().dialect.name == "postgresql":
+        await session.execute(_NOTIFY, {"channel": CHANNEL})
 
 
 async def _steps(session: AsyncSession, release_ids: Sequence[str]) -> dict[str, tuple[StepTaken, ...]]:

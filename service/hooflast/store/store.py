@@ -10,6 +10,7 @@ from hooflast.store import migrations
 from hooflast.store.answers import answers_of
 from hooflast.store.assortments import Assortments
 from hooflast.store.audit import AuditLog
+from hooflast.store.change_listener import ChangeListener
 from hooflast.store.client_keys import ClientKeys
 from hooflast.store.engine import make_engine
 from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
@@ -52,6 +53,7 @@ class Store:
         self.plugin_reports = PluginReports(sessions)
         self.plugin_fetches = PluginFetches(sessions)
         self.publisher_lock = PublisherLock(engine)
+        self.changes = ChangeListener(engine)
         self.hooks = Hooks(sessions)
         self.hook_deliveries = HookDeliveries(sessions)
         self.match_jobs = MatchJobs(sessions)
