@@ -119,6 +119,51 @@ def test_a_process_that_ends_without_an_answer_is_told_with_its_last_words(folde
     assert "no paper left" in reason
 
 
+SEALED = """
+from pydantic import BaseModel, SecretStr
+
+class Settings(BaseModel):
+    path: str
+    token: SecretStr
+
+class Sealed(Own):
+    about = About(name="own", interface=(2, 2), settings=Settings)
+    def discover(self, settings):
+        print("opening", settings.token.get_secret_value(), "for", settings.path)
+        %s
+
+plugin = Sealed()
+"""
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        "raise OSError(settings.token.get_secret_value())",
+        "os._exit(0)",
+        "time.sleep(60)",
+        "return [Source(name=str(number)) for number in range(5000)]",
+    ],
+    ids=["raises", "ends", "hangs", "offers too much"],
+)
+def test_the_last_words_are_told_without_the_secret_in_them(then: str, folder: Path) -> None:
+    asked = Asked(settings={"path": "/srv/boots", "token": "hush-hush"})
+    with pytest.raises(PluginFailed) as caught:
+        ask(SOUND + SEALED % then, folder, asked=asked, limits=replace(LIMITS, seconds=2.0))
+    assert "the last it printed was: opening *** for /srv/boots" in caught.value.reason
+    assert "hush" not in caught.value.reason
+
+
+def test_a_failure_tells_module_and_line_while_loading_and_after(folder: Path) -> None:
+    line = SOUND.count("\n") + 1
+    assert f"while it was loaded (own_plugin, line {line}), it raised ZeroDivisionError" in failing("1 / 0", folder)
+    late = "Own.discover = lambda self, settings: [][0]"
+    assert f"at own_plugin, line {line}, it raised IndexError" in failing(late, folder)
+    within = SOUND.replace("        return [Source", "        return aid()\n        return [Source")
+    with pytest.raises(PluginFailed, match=r"in `discover` \(own_plugin, line \d+\), it raised KeyError: 'shelf'"):
+        ask(within + "def aid(): raise KeyError('shelf')", folder)
+
+
 def test_what_a_plugin_prints_does_not_spoil_its_answer(folder: Path) -> None:
     noisy = "print('x' * 1_000_000, flush=True); os.write(1, b'y' * 1_000_000)"
     assert ask(SOUND + noisy, folder).plugin == "own"  # type: ignore[attr-defined]

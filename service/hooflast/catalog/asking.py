@@ -20,6 +20,7 @@ import msgspec
 from hooflast.catalog.offers import Offer
 from hooflast.catalog.plugin import Held
 from hooflast.catalog.plugin_process import Ask, Told
+from hooflast.catalog.plugin_settings import hidden
 from hooflast.catalog.progress import WorkStopped
 from hooflast.errors import PluginFailed
 
@@ -63,18 +64,21 @@ def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits, stop: t
     written, ended_by, printed = _run(msgspec.msgpack.encode(ask), limits=limits, stop=stop or threading.Event())
     if stop is not None and stop.is_set():
         raise WorkStopped
-    if ended_by:
-        raise PluginFailed(plugin=entry_point.name, reason=ended_by + printed)
-    try:
-        told = msgspec.msgpack.decode(written, type=Told)
-    except (msgspec.DecodeError, UnicodeDecodeError):
-        raise PluginFailed(plugin=entry_point.name, reason="its process ended without an answer" + printed) from None
+    secrets, _, answer = written.partition(b"\n")
+    told = Told(reason=ended_by) if ended_by else _told(answer)
     if told.offer is None:
-        raise PluginFailed(plugin=entry_point.name, reason=told.reason)
+        raise PluginFailed(plugin=entry_point.name, reason=told.reason + _said(printed, secrets=secrets))
     return told.offer
 
 
-def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, str, str]:
+def _told(answer: bytes) -> Told:
+    try:
+        return msgspec.msgpack.decode(answer, type=Told)
+    except (msgspec.DecodeError, UnicodeDecodeError):
+        return Told(reason="its process ended without an answer")
+
+
+def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, str, bytes]:
     """What the process wrote, what ended it early if anything did, and the end of what it printed."""
     process = subprocess.Popen(
         [sys.executable, "-m", "hooflast.catalog.plugin_process"],
@@ -103,7 +107,7 @@ def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, s
     listener.start()
     try:
         _hand_over(stdin, ask)
-        written = _read_up_to(stdout, limits.offer_bytes)
+        written, is_whole = _read_up_to(stdout, limits.offer_bytes)
     finally:
         _kill(process)
         process.wait()
@@ -115,9 +119,9 @@ def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, s
     ended_by = ""
     if late.is_set():
         ended_by = f"it took longer than {limits.seconds:g} s"
-    elif written is None:
+    elif not is_whole:
         ended_by = f"it handed over more than {limits.offer_bytes} bytes"
-    return written or b"", ended_by, _said(printed[0])
+    return written, ended_by, printed[0]
 
 
 def child_environment() -> dict[str, str]:
@@ -134,14 +138,14 @@ def _hand_over(pipe: IO[bytes], ask: bytes) -> None:
         return
 
 
-def _read_up_to(pipe: IO[bytes], most: int) -> bytes | None:
-    """All that is written, or None if it is more than `most`."""
+def _read_up_to(pipe: IO[bytes], most: int) -> tuple[bytes, bool]:
+    """What is written, and whether that is all: it is left off once it is more than `most`."""
     taken = bytearray()
     while chunk := pipe.read(_CHUNK):
         taken += chunk
         if len(taken) > most:
-            return None
-    return bytes(taken)
+            return bytes(taken), False
+    return bytes(taken), True
 
 
 def _keep_end(pipe: IO[bytes], kept: list[bytes]) -> None:
@@ -152,9 +156,13 @@ def _keep_end(pipe: IO[bytes], kept: list[bytes]) -> None:
         return
 
 
-def _said(printed: bytes) -> str:
+def _said(printed: bytes, *, secrets: bytes) -> str:
+    """The last line that was printed, without what the plugin's process called secret before."""
     last = [line for line in printed.decode("utf-8", "replace").splitlines() if line.strip()][-1:]
-    return f"; the last it printed was: {last[0].strip()}" if last else ""
+    if not last:
+        return ""
+    known = msgspec.json.decode(secrets, type=list[str]) if secrets else []
+    return f"; the last it printed was: {hidden(last[0].strip(), secrets=known)}"
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:

@@ -7,6 +7,7 @@ rest is put together (`composing`) as the library.
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from difflib import get_close_matches
 from importlib.metadata import EntryPoint, entry_points
 from threading import Event
 from typing import Any, Final
@@ -108,6 +109,7 @@ def load_catalog(
             published += accepted
             fetched[entry_point.name] = offer.fetched
             reports[offer.plugin] = report
+    failed += _not_installed(configured, asked, taken=reports)
     on_progress(Progress(stage=WorkStage.COMPOSING))
     composed = compose(published)
     told = [replace(one, faults=(*one.faults, *composed.left_out.get(one.plugin, ()))) for one in reports.values()]
@@ -117,6 +119,19 @@ def load_catalog(
         fetched=fetched,
         files=files_of(file for one in published for file in one.edition.files),
     )
+
+
+def _not_installed(
+    configured: Mapping[str, PluginConfiguration], asked: Sequence[EntryPoint], *, taken: Iterable[str]
+) -> Iterable[PluginReport]:
+    """A report on every plugin that is configured and is not there."""
+    names = sorted({entry_point.name for entry_point in asked})
+    for name in sorted(configured.keys() - set(names)):
+        closest = get_close_matches(name, names, n=1)
+        reason = "it is told how it is used, and no catalog plugin of that name is installed"
+        reason += f"; the closest is {closest[0]!r}" if closest else f"; there are: {', '.join(names) or 'none'}"
+        plugin = f"{name} (not installed)" if name in taken else name
+        yield PluginReport(plugin=plugin, version="", failure=PluginFailed(plugin=name, reason=reason))
 
 
 def _read(
@@ -133,27 +148,32 @@ def _read(
         on_progress(Progress(stage=WorkStage.READING, about=offer.plugin, done=read, of=of))
 
     for edition in offer.editions:
-        if edition.findings:
-            report = _with_refused(report, edition, faults=[_found(finding) for finding in edition.findings])
-            continue
+        found = _found(edition)
         try:
             records = read_files(edition.files, plugin=offer.plugin, version=version, on_file=tell)
         except InputRefused as refusal:
-            report = _with_refused(report, edition, faults=refusal.faults)
+            report = _with_refused(report, edition, faults=[*found, *refusal.faults])
         except WorkStopped:
             raise
         except Exception as error:
             reason = f"its edition of {edition.released_on} cannot be read: {type(error).__name__}: {error}"
             raise PluginFailed(plugin=offer.plugin, reason=reason) from error
         else:
+            if found:
+                report = _with_refused(report, edition, faults=found)
+                continue
             accepted.append(Published(plugin=offer.plugin, priority=priority, edition=edition, records=records))
             report = replace(report, editions=(*report.editions, edition.released_on))
     return accepted, report
 
 
-def _found(finding: str) -> Fault:
-    """What a plugin itself finds wrong, in its own words."""
-    return Fault(path=(), code="catalog-plugin-finding", received=None, facts={"finding": finding})
+def _found(edition: Edition) -> list[Fault]:
+    """What a plugin itself finds wrong, in its own words; about the one file of an edition, where it has but one."""
+    path = (edition.files[0].source,) if len(edition.files) == 1 else ()
+    return [
+        Fault(path=path, code="catalog-plugin-finding", received=None, facts={"finding": finding})
+        for finding in edition.findings
+    ]
 
 
 def _with_refused(report: PluginReport, edition: Edition, *, faults: Sequence[Fault]) -> PluginReport:

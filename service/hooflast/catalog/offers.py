@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from enum import Enum
 from hashlib import sha256
 from itertools import groupby, islice
 from typing import Any, Final, TypeVar
@@ -24,6 +25,7 @@ from hooflast.catalog.plugin import (
     RowFate,
     Source,
 )
+from hooflast.catalog.plugin_settings import SettingsUnsuitable, read_settings
 
 MOST_SOURCES: Final = 2_000
 MOST_FILES: Final = 500
@@ -80,7 +82,8 @@ def take_offer(plugin: object, *, given: Mapping[str, Any] | None, held: Mapping
     settings, waits_for = _settings(about, given)
     if waits_for:
         return Offer(plugin=about.name, capabilities=about.capabilities, waits_for=waits_for)
-    sources = [_own_source(one) for one in _bounded(plugin.discover(settings), most=MOST_SOURCES, what="sources")]
+    found = _bounded(plugin.discover(settings), most=MOST_SOURCES, what="sources", by="discover")
+    sources = [_own_source(one) for one in found]
     if len({source.name for source in sources}) < len(sources):
         raise OfferRefused("it discovers two sources of one name")
     read = [_read(plugin, source, settings=settings, held=held.get(source.name)) for source in sources]
@@ -113,8 +116,8 @@ def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | 
     if not isinstance(mapped, Mapped):
         raise OfferRefused(f"it maps to a {type(mapped).__name__} where a Mapped belongs")
     digest = sha256(fetched.content).hexdigest()
-    files = _bounded(mapped.files, most=MOST_FILES, what="files from one source")
-    rows = _bounded(mapped.rows, most=MOST_ROWS, what="rows in one source")
+    files = _bounded(mapped.files, most=MOST_FILES, what="files from one source", by="map")
+    rows = _bounded(mapped.rows, most=MOST_ROWS, what="rows in one source", by="map")
     return _Read(
         fetched=fetched,
         files=tuple(_own_file(file, digest=digest) for file in files),
@@ -139,7 +142,8 @@ def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, about: About, set
             raise OfferRefused(f"it offers more than {MOST_FILES} files in one edition")
         if len({file.source for file in files}) < len(files):
             raise OfferRefused(f"its edition of {day} has two files of one source")
-        findings = _bounded(plugin.validate(files, settings=settings), most=MOST_FINDINGS, what="findings")
+        found = plugin.validate(files, settings=settings)
+        findings = _bounded(found, most=MOST_FINDINGS, what="findings", by="validate")
         notes = dict.fromkeys(part.fetched.source.note for part in parts if part.fetched.source.note)
         yield Edition(
             released_on=day,
@@ -156,12 +160,15 @@ def _own_about(about: object) -> About:
     name = about.name
     if type(name) is not str or not _NAME.fullmatch(name):
         raise OfferRefused(f"its name is {name!r}, not lower-case letters, digits and hyphens")
-    first, last = (_exactly(version, kind=int, what="an interface version") for version in about.interface)
+    versions = _bounded(about.interface, most=2, what="interface versions", by="about")
+    if len(versions) < 2:
+        raise OfferRefused(f"its interface is {about.interface!r}, not the first and the last version it knows")
+    first, last = (_exactly(version, kind=int, what="an interface version") for version in versions)
     if not first <= INTERFACE_VERSION <= last:
         raise OfferRefused(f"it was written for interface versions {first} to {last}, this is {INTERFACE_VERSION}")
     capabilities = frozenset(
         _exactly(one, kind=Capability, what="a capability")
-        for one in _bounded(about.capabilities, most=len(Capability), what="capabilities")
+        for one in _bounded(about.capabilities, most=len(Capability), what="capabilities", by="about")
     )
     return About(name=name, interface=(first, last), capabilities=capabilities, settings=about.settings)
 
@@ -175,7 +182,10 @@ def _settings(about: About, given: Mapping[str, Any] | None) -> tuple[Any, tuple
     needed = tuple(name for name, one in about.settings.model_fields.items() if one.is_required())
     if given is None and needed:
         return None, needed
-    return about.settings.model_validate(given or {}), ()
+    try:
+        return read_settings(about.settings, given or {}), ()
+    except SettingsUnsuitable as unsuitable:
+        raise OfferRefused(f"its settings do not suit it: {unsuitable}") from None
 
 
 def _own_source(source: object) -> Source:
@@ -206,6 +216,8 @@ def _own_file(file: object, *, digest: str) -> CatalogFile:
     own = _text(file.sha256, what="sha256")
     if not _DIGEST.fullmatch(own):
         raise OfferRefused(f"sha256 is {own!r}, not 64 hexadecimal digits")
+    if not isinstance(file.places, Mapping):
+        raise OfferRefused(f"places is a {type(file.places).__name__}, not a mapping from JSON Pointers to places")
     return CatalogFile(
         source=_text(file.source, what="source"),
         retrieved_on=_exactly(file.retrieved_on, kind=date, what="retrieved_on"),
@@ -213,7 +225,7 @@ def _own_file(file: object, *, digest: str) -> CatalogFile:
         sha256=own or digest,
         places={
             _text(pointer, what="a pointer"): _text(place, what="a place")
-            for pointer, place in _bounded(file.places.items(), most=MOST_ROWS, what="places in one file")
+            for pointer, place in _bounded(file.places.items(), most=MOST_ROWS, what="places in one file", by="map")
         },
     )
 
@@ -235,9 +247,13 @@ def _content(content: object) -> bytes:
     return content
 
 
-def _bounded(things: Iterable[T], *, most: int, what: str) -> list[T]:
-    """The things, of which a generator may have no end."""
-    taken = list(islice(things, most + 1))
+def _bounded(things: Iterable[T], *, most: int, what: str, by: str) -> list[T]:
+    """The things, of which a generator may have no end. `by` is the member of the plugin that they are from."""
+    try:
+        one_by_one = iter(things)
+    except TypeError:
+        raise OfferRefused(f"`{by}` has a {type(things).__name__} where {what} belong") from None
+    taken = list(islice(one_by_one, most + 1))
     if len(taken) > most:
         raise OfferRefused(f"it offers more than {most} {what}")
     return taken
@@ -246,8 +262,13 @@ def _bounded(things: Iterable[T], *, most: int, what: str) -> list[T]:
 def _exactly(value: object, *, kind: type[T], what: str) -> T:
     """The value if it is of the very type: a subclass could behave otherwise the next time it is asked."""
     if type(value) is not kind:
-        raise OfferRefused(f"{what} is a {type(value).__name__}, not a {kind.__name__}")
+        raise OfferRefused(f"{what} is a {type(value).__name__}, not a {kind.__name__}{_members(kind)}")
     return value
+
+
+def _members(kind: type) -> str:
+    """What an enum's members are called; empty for another type."""
+    return f" ({', '.join(f'{kind.__name__}.{one.name}' for one in kind)})" if issubclass(kind, Enum) else ""
 
 
 def _text(value: object, *, what: str) -> str:

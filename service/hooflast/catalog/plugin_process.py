@@ -1,21 +1,23 @@
 """Plugin process: loads one plugin and takes its offer, in a process of its own. Started by `asking`, not by hand.
 
-Standard input holds one `Ask`, standard output gets one `Told`, both in MessagePack; whatever the plugin prints goes to
+Standard input holds one `Ask` in MessagePack. Standard output gets what is secret in the plugin's settings, one line of
+JSON before the plugin can do anything with it, and then one `Told` in MessagePack. Whatever the plugin prints goes to
 standard error.
 """
 
+import io
 import os
 import sys
 from collections.abc import Callable, Mapping
 from importlib.metadata import EntryPoint
-from typing import Any, Final
+from typing import Any, cast
 
 import msgspec
 
 from hooflast.catalog.offers import Offer, OfferRefused, take_offer
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held
-
-LONGEST_REASON: Final = 2000
+from hooflast.catalog.plugin_settings import hidden, secrets_of
+from hooflast.catalog.raised import tell_raised
 
 
 class Ask(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,20 +43,38 @@ def main() -> None:
     ask = msgspec.msgpack.decode(sys.stdin.buffer.read(), type=Ask)
     answer_to = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
     os.dup2(sys.stderr.fileno(), sys.stdout.fileno())
+    cast("io.TextIOWrapper", sys.stdout).reconfigure(line_buffering=True)
     _hold_to(ask)
     entry_point = EntryPoint(name=ask.name, value=ask.value, group=ENTRY_POINT_GROUP)
-    answer_to.write(msgspec.msgpack.encode(told(entry_point.load, given=ask.settings, held=ask.held)))
+
+    def load() -> object:
+        secrets: frozenset[str] = frozenset()
+        try:
+            plugin = entry_point.load()
+            secrets = secrets_of(plugin, ask.settings)
+        finally:
+            answer_to.write(msgspec.json.encode(secrets) + b"\n")
+            answer_to.flush()
+        return plugin
+
+    answer = msgspec.msgpack.encode(told(load, given=ask.settings, held=ask.held))
+    sys.stdout.flush()
+    answer_to.write(answer)
     answer_to.close()
 
 
 def told(load: Callable[[], object], *, given: Mapping[str, Any] | None, held: Mapping[str, Held]) -> Told:
-    """The offer of the plugin that `load` finds, or why there is none; raises nothing."""
+    """The offer of the plugin that `load` finds, or why there is none, without its secrets; raises nothing."""
+    secrets: frozenset[str] = frozenset()
     try:
-        return Told(offer=take_offer(load(), given=given, held=held))
+        plugin = load()
+        secrets = secrets_of(plugin, given)
+        return Told(offer=take_offer(plugin, given=given, held=held))
     except OfferRefused as refused:
-        return Told(reason=str(refused))
+        reason = str(refused)
     except (Exception, SystemExit, KeyboardInterrupt) as error:
-        return Told(reason=f"it raised {_told(error)}")
+        reason = tell_raised(error)
+    return Told(reason=hidden(reason, secrets=secrets))
 
 
 def _hold_to(ask: Ask) -> None:
@@ -68,13 +88,6 @@ def _hold_to(ask: Ask) -> None:
     resource.setrlimit(resource.RLIMIT_AS, (memory, most))
     resource.setrlimit(resource.RLIMIT_CPU, (ask.cpu_seconds, ask.cpu_seconds + 1))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-
-
-def _told(error: BaseException) -> str:
-    try:
-        return f"{type(error).__name__}: {error}"[:LONGEST_REASON].encode("utf-8", "replace").decode("utf-8")
-    except Exception:
-        return f"{type(error).__name__}, which cannot say what it is"
 
 
 if __name__ == "__main__":
