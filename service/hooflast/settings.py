@@ -59,6 +59,13 @@ class BrowserIntrospection(StrEnum):
     ALLOW = "allow"
 
 
+class Switch(StrEnum):
+    """Whether something is done."""
+
+    ON = "on"
+    OFF = "off"
+
+
 class LogLevel(StrEnum):
     """The least severe event that is written."""
 
@@ -245,6 +252,12 @@ class Settings:
         _word_of(BrowserIntrospection),
         "Whether a browser key may ask for the GraphQL schema.",
     ] = BrowserIntrospection.REFUSE
+    metrics: Annotated[Switch, _word_of(Switch), "Whether `/metrics` tells the service's own numbers."] = Switch.OFF
+    traces: Annotated[
+        Switch,
+        _word_of(Switch),
+        "Whether every request is told to a collector of OpenTelemetry; takes the extra `traces`.",
+    ] = Switch.OFF
     max_body_bytes: Annotated[int, _whole(1024, 16_777_216), "The largest request body that is read."] = 65_536
     job_bytes: Annotated[int, _whole(1024, 999_999_999), "The largest input of a match job that is read."] = 67_108_864
     job_horses: Annotated[int, _whole(1, 1_000_000), "How many horses a match job may hold."] = 100_000

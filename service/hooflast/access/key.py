@@ -55,6 +55,8 @@ class Scope(StrEnum):
     """Change what its client sells."""
     JOBS = "jobs"
     """Start, follow and cancel match jobs."""
+    OPERATE = "operate"
+    """Read the service's own numbers."""
     HOOKS = "hooks"
     """Change where its client is told of changes."""
 

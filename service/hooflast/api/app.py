@@ -21,18 +21,20 @@ from hooflast.api.conversation import Conversation
 from hooflast.api.graphql.answering import graphql_of
 from hooflast.api.graphql.route import ANSWERING
 from hooflast.api.known_keys import KnownKeys
+from hooflast.api.metrics import Metrics
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.reference import reference_page
 from hooflast.api.routes import ROUTES, methods_by_path
 from hooflast.api.running import Running
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.signing import Clock, CurrentKey
+from hooflast.api.traces import traces_to_collector
 from hooflast.jobs.match_jobs import Clerk, working_on_jobs
 from hooflast.matching.answering import WORKING_AT_ONCE, Desk
 from hooflast.matching.live_catalog import LiveCatalog
 from hooflast.matching.memo import Memo
 from hooflast.matching.shop_shelves import ShopShelves
-from hooflast.settings import Settings
+from hooflast.settings import Settings, Switch
 from hooflast.store import Store, TenantId
 
 log = structlog.stdlib.get_logger("hooflast.api")
@@ -71,8 +73,11 @@ def create_app(
         clock=clock,
         keep_for=timedelta(days=settings.job_days),
     )
+    metrics = Metrics(revision=lambda: catalog.revision) if settings.metrics is Switch.ON else None
+    traces = traces_to_collector() if settings.traces is Switch.ON else None
     service = Service(
         settings=settings,
+        metrics=metrics,
         caller=everybody,
         catalog=catalog,
         store=store,
@@ -101,6 +106,8 @@ def create_app(
             working_on_jobs(clerk, every_seconds=every_seconds),
         ):
             yield
+        if traces is not None:
+            traces.stop()
 
     app = Litestar(
         ROUTES,
@@ -117,6 +124,7 @@ def create_app(
         running=service.running,
         methods=methods_by_path(),
         is_origin_known=keys.is_origin_known,
+        watchers=tuple(watcher for watcher in (metrics, traces) if watcher is not None),
     )
     return app
 

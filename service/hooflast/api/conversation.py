@@ -15,6 +15,7 @@ from hooflast.api.caller import REQUEST_ID, RESPONSE_HEADERS
 from hooflast.api.cors import may_send, preflight_of
 from hooflast.api.problems import MEDIA_TYPE
 from hooflast.api.running import Running
+from hooflast.api.watching import Seen, Watcher, route_of, watched
 from hooflast.store import StoreError, new_id
 
 _ALWAYS: Final = (
@@ -40,9 +41,11 @@ class Conversation:
         running: Running,
         methods: Mapping[str, Iterable[str]],
         is_origin_known: Callable[[str], Awaitable[bool]],
+        watchers: tuple[Watcher, ...] = (),
     ) -> None:
         """`methods` are those of each route, by its path; `is_origin_known` says whether pages of it may ask."""
         self.app = app
+        self.watchers = watchers
         self.is_origin_known = is_origin_known
         self.running = running
         self.allowed = {path: with_head(", ".join((*taken, "OPTIONS")).encode()) for path, taken in methods.items()}
@@ -58,8 +61,9 @@ class Conversation:
         if is_head:
             inner["method"] = "GET"
         reply = _Reply(send, scope=inner, is_head=is_head, allowed=self.allowed)
+        seen = Seen(method=scope["method"], headers=scope["headers"], request_id=request_id)
         started = time.perf_counter()
-        with bound_contextvars(request_id=request_id), self.running.one():
+        with bound_contextvars(request_id=request_id), self.running.one(), watched(seen, by=self.watchers):
             try:
                 reply.asking = await self._known_page(scope)
                 await self.app(inner, receive, reply.send)
@@ -69,11 +73,12 @@ class Conversation:
                     raise
                 await reply.give_up()
             finally:
+                seen.route, seen.status = route_of(inner), reply.status
                 log.info(
                     "request",
-                    method=scope["method"],
-                    route=inner.get("path_template") or "none",
-                    status=reply.status,
+                    method=seen.method,
+                    route=seen.route,
+                    status=seen.status,
                     duration_ms=round((time.perf_counter() - started) * 1000, 2),
                 )
 

@@ -18,6 +18,7 @@ SVG: Final = "image/svg+xml"
 FORM: Final = "application/x-www-form-urlencoded"
 CSV: Final = "text/csv"
 MERGE_PATCH: Final = "application/merge-patch+json"
+PLAIN: Final = "text/plain"
 NDJSON: Final = "application/x-ndjson"
 LISTED: Final = (NDJSON, CSV)
 """How many horses are written, and what is answered to them."""
@@ -73,6 +74,11 @@ async def gives_html(connection: Connection, _handler: BaseRouteHandler) -> None
 async def gives_svg(connection: Connection, _handler: BaseRouteHandler) -> None:
     """Guard: the client accepts SVG. Raises NothingAcceptable."""
     _gives(SVG, connection)
+
+
+async def gives_plain(connection: Connection, _handler: BaseRouteHandler) -> None:
+    """Guard: the client accepts plain text. Raises NothingAcceptable."""
+    _gives(PLAIN, connection)
 
 
 async def gives_results(connection: Connection, _handler: BaseRouteHandler) -> None:

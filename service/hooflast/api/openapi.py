@@ -12,8 +12,8 @@ import msgspec
 from pydantic import BaseModel
 
 from hooflast import __version__
-from hooflast.api.job_media import horses_body, results_content
 from hooflast.api.graphql.request_form import GraphqlAnswerDocument
+from hooflast.api.job_media import horses_body, results_content
 from hooflast.api.negotiation import GRAPHQL, JSON, LISTED
 from hooflast.api.operations import Operation
 from hooflast.api.pages.choices import form_schema
@@ -210,7 +210,7 @@ def _given_schema(operation: Operation) -> Json:
     match operation.gives:
         case "graphql":
             return {"$ref": SCHEMAS.format(name=GraphqlAnswerDocument.__name__)}
-        case "html" | "svg":
+        case "html" | "svg" | "metrics":
             return {"type": "string"}
         case "openapi":
             return {"type": "object", "required": ["openapi", "info", "paths"]}

@@ -17,9 +17,11 @@ from hooflast.api.negotiation import (
     JSON,
     LISTED,
     MERGE_PATCH,
+    PLAIN,
     SVG,
     gives_html,
     gives_json,
+    gives_plain,
     gives_results,
     gives_svg,
     takes_one_of,
@@ -70,7 +72,7 @@ class Operation:
     query: tuple[Parameter[Any], ...] = ()
     takes: type[BaseModel] | Literal["html form", "horses"] | None = None
     body_times: int = 1
-    gives: type[msgspec.Struct] | Literal["graphql", "html", "openapi", "svg", "job results"] | None = None
+    gives: type[msgspec.Struct] | Literal["graphql", "html", "openapi", "svg", "job results", "metrics"] | None = None
     status: int = 200
     meaning: str = "The answer."
     problems: tuple[int, ...] = ()
@@ -94,7 +96,7 @@ class Operation:
     @property
     def media_type(self) -> str:
         """What its answer is written in."""
-        return {"html": HTML, "svg": SVG, "job results": LISTED[0]}.get(str(self.gives), JSON)
+        return {"html": HTML, "svg": SVG, "job results": LISTED[0], "metrics": PLAIN}.get(str(self.gives), JSON)
 
     @property
     def body_types(self) -> tuple[str, ...]:
@@ -112,7 +114,8 @@ class Operation:
 def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
     """Makes a route of the function below it."""
     guards: list[Any] = [] if operation.takes_scope is None else [takes(operation.takes_scope)]
-    guards.append({HTML: gives_html, SVG: gives_svg, LISTED[0]: gives_results}.get(operation.media_type, gives_json))
+    gives = {HTML: gives_html, SVG: gives_svg, LISTED[0]: gives_results, PLAIN: gives_plain}
+    guards.append(gives.get(operation.media_type, gives_json))
     if operation.takes:
         guards.append(takes_one_of(operation.body_types))
     return HTTPRouteHandler(

@@ -11,6 +11,7 @@ HooflastError
 ├── IdempotencyKeyUnreadable the field `Idempotency-Key` cannot be read
 ├── PreconditionFailed       the field `If-Match` names no revision there is
 ├── NotReady                 the service cannot answer yet, or no longer
+├── NotInstalled             a setting asks for what is not installed
 └── AddressTaken             the service cannot listen where it is told to
 """
 
@@ -130,3 +131,15 @@ class AddressTaken(HooflastError, OSError):
             f"cannot listen at {self.host} port {self.port}: {self.reason}; "
             "choose another with HOOFLAST_HOST and HOOFLAST_PORT, or port 0 for a free one"
         )
+
+
+@dataclass(kw_only=True, eq=False)
+class NotInstalled(HooflastError):
+    """A setting asks for what comes with an extra of the package that is not installed."""
+
+    code = "not-installed"
+    extra: str
+    reason: str
+
+    def __str__(self) -> str:
+        return f"install the extra for it, hooflast[{self.extra}], or switch it off: {self.reason}"

@@ -9,7 +9,7 @@ import os
 import signal
 import socket
 from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, nullcontext
 from datetime import UTC, datetime
 from functools import partial
 from ipaddress import ip_address
@@ -25,6 +25,7 @@ from uvicorn.supervisors import Multiprocess
 
 from hooflast.api.app import create_app
 from hooflast.api.logs import configure_logs
+from hooflast.api.metrics import shared_counts
 from hooflast.api.refusals import AddressTaken
 from hooflast.api.running import Running
 from hooflast.api.wire import BoundedConfig
@@ -36,7 +37,7 @@ from hooflast.exchange.validation_document import validation_document
 from hooflast.jobs.delivering import Postman, delivering
 from hooflast.jobs.sending import Sender
 from hooflast.matching.taking_up import TakingUp, take_up
-from hooflast.settings import Access, PluginUse, Settings, read_settings
+from hooflast.settings import Access, PluginUse, Settings, Switch, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
 from hooflast.texts import load_texts
 
@@ -65,7 +66,8 @@ def serve(settings: Settings, *, announce: Callable[[str], None]) -> None:
     _outlive_the_signal()
     with listener:
         if settings.workers > 1:
-            Multiprocess(config, sockets=[listener]).run()
+            with shared_counts() if settings.metrics is Switch.ON else nullcontext():
+                Multiprocess(config, sockets=[listener]).run()
         else:
             uvicorn.Server(config).run(sockets=[listener])
 

@@ -7,6 +7,7 @@ from litestar import Request
 from litestar.datastructures import State
 
 from hooflast.api.caller import REQUEST_ID, Caller, caller_of
+from hooflast.api.metrics import Metrics
 from hooflast.api.running import Running
 from hooflast.api.signing import Clock, CurrentKey
 from hooflast.jobs.match_jobs import Clerk
@@ -40,6 +41,7 @@ class Service:
     openapi: bytes
     reference: bytes
     desk: Desk
+    metrics: Metrics | None = None
     clerk: Clerk
     running: Running = field(default_factory=Running)
 

@@ -1,11 +1,13 @@
-"""Database: its tables brought up to this version, taken back, or looked at."""
+"""Database: its tables brought up to this version, taken back, or looked at; and the whole of it backed up."""
 
 import asyncio
+from pathlib import Path
 
 import click
 from rich.console import Console
 
 from hooflast.cli.speaking import Speaking, speaking
+from hooflast.errors import Fact
 
 
 @click.group("database", help="cli.database.help")
@@ -52,6 +54,35 @@ def grant(speak: Speaking, /, *, role: str) -> None:
 
     asyncio.run(grant_serving_rights(speak.settings.database_url, role=role))
     Console(highlight=False, markup=False).print(speak.texts.say("cli.database.granted", {"role": role}))
+
+
+@database.command("backup", help="cli.database.backup")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@speaking
+def backup(speak: Speaking, /, *, file: Path) -> None:
+    """Write the whole database to a file, while it is served from."""
+    from hooflast.store.backups import back_up
+
+    size = back_up(speak.settings.database_url, to=file)
+    _say("cli.database.backed-up", {"file": str(file), "bytes": size}, speak=speak)
+
+
+@database.command("restore", help="cli.database.restore")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False, exists=True))
+@click.option("--yes", is_flag=True, help="cli.database.restore.yes")
+@speaking
+def restore(speak: Speaking, /, *, file: Path, yes: bool) -> None:
+    """Put a backup in the place of everything in the database."""
+    from hooflast.store.backups import restore as put_back
+
+    if not yes:
+        click.confirm(speak.texts.say("cli.database.restore.sure", {"file": str(file)}), abort=True)
+    put_back(speak.settings.database_url, backup=file)
+    _say("cli.database.restored", {"file": str(file)}, speak=speak)
+
+
+def _say(key: str, facts: dict[str, Fact], *, speak: Speaking) -> None:
+    Console(highlight=False, markup=False, soft_wrap=True).print(speak.texts.say(key, facts))
 
 
 def _tell(speak: Speaking, revision: str | None) -> None:

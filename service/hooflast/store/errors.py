@@ -18,6 +18,9 @@ HooflastError
     ├── AssortmentChanged                      an assortment is not at the revision that was named
     ├── TooManyAssortments                     a tenant has as many assortments as it may have
     ├── TooManyItems                           an assortment would have more items than it may have
+    ├── BackupFileThere                        a backup would be written over a file
+    ├── BackupFailed                           a backup could not be written or put back
+    ├── BackupDamaged (ValueError)             a file is no whole backup of such a database
     └── ReleaseDamaged (ValueError)            the kept bytes of a catalog release are not what they were
 
 `reason` of StoreUnavailable is for logs: it may name hosts and roles, so it is not for clients.
@@ -233,3 +236,37 @@ class JobOver(StoreError, ValueError):
 
     def __str__(self) -> str:
         return f"match job {self.job} is {self.state}, and cannot be cancelled any more"
+
+
+@dataclass(kw_only=True, eq=False)
+class BackupFileThere(StoreError):
+    """There is a file already where a backup was to be written."""
+
+    code: ClassVar[str] = "backup-file-there"
+    file: str
+
+    def __str__(self) -> str:
+        return f"there is a file {self.file} already: name another one, or move it away"
+
+
+@dataclass(kw_only=True, eq=False)
+class BackupFailed(StoreError):
+    """A backup could not be written or put back."""
+
+    code: ClassVar[str] = "backup-failed"
+    reason: str
+
+    def __str__(self) -> str:
+        return f"the backup failed, and nothing was changed: {self.reason}"
+
+
+@dataclass(kw_only=True, eq=False)
+class BackupDamaged(StoreError, ValueError):
+    """A file is no whole backup of a database of this kind."""
+
+    code: ClassVar[str] = "backup-damaged"
+    file: str
+    reason: str
+
+    def __str__(self) -> str:
+        return f"{self.file} is no whole backup of this kind of database: {self.reason}"

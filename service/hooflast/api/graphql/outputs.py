@@ -94,7 +94,7 @@ def _told(hint: Any, *, owner: type) -> _Told:
 
 
 def _choice(hint: Any, *, owner: type) -> _Told:
-    members = [part for part in get_args(hint) if part is not types.NoneType]
+    members = [part for part in get_args(hint) if part not in (types.NoneType, msgspec.UnsetType)]
     if len(members) > 1:
         return _Told(type=Value | None)
     inner = _told(members[0], owner=owner)
