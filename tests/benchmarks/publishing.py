@@ -191,17 +191,27 @@ def loads_of(moments: list[Moment], *, done: list[Request]) -> dict[str, Load]:
 
 
 def tell(rounds: list[dict[str, Load]]) -> None:
-    """Print each stage's median over the rounds, and its ratios to the time before in the same round."""
-    print(f"{'':10}{'s':>7}{'req/s':>8}{'p50':>8}{'p99':>8}{'max ms':>8}{'cpu ms':>8}{'started':>9}   rate (from, to)")
+    """Print each stage's median over the rounds, and its ratios to the time before in the same round.
+
+    The last two are ratios to the mean of the time before and the time after, by rate and by processor time: a machine
+    that others use, too, is seldom as fast after as it was before.
+    """
+    head = f"{'':10}{'s':>7}{'req/s':>8}{'p50':>8}{'p99':>8}{'max ms':>8}{'cpu ms':>8}{'started':>9}"
+    print(f"{head}   rate (from, to)        cpu     around: rate, cpu")
     for name in (*STAGES, "during"):
-        loads, before = [one[name] for one in rounds], [one["before"] for one in rounds]
+        loads, before, after = ([one[of] for one in rounds] for of in (name, "before", "after"))
         shown: dict[str, Any] = {of: median(getattr(one, of) for one in loads) for of in Load._fields}
         by_rate = sorted(one.rate / other.rate for one, other in zip(loads, before, strict=True))
         by_cpu = median(other.cpu_ms / one.cpu_ms for one, other in zip(loads, before, strict=True))
+        around = [
+            median((first.rate + last.rate) / 2.0 for first, last in zip(before, after, strict=True)),
+            median((first.cpu_ms + last.cpu_ms) / 2.0 for first, last in zip(before, after, strict=True)),
+        ]
         print(
             f"{name:10}{shown['seconds']:7.1f}{shown['rate']:8.1f}{shown['middle_ms']:8.2f}{shown['late_ms']:8.2f}"
             f"{max(one.latest_ms for one in loads):8.1f}{shown['cpu_ms']:8.3f}{shown['started']:7.1f} s"
-            f"   {median(by_rate):.3f} ({by_rate[0]:.3f}, {by_rate[-1]:.3f}); by processor time {by_cpu:.3f}"
+            f"   {median(by_rate):.3f} ({by_rate[0]:.3f}, {by_rate[-1]:.3f})   {by_cpu:.3f}"
+            f"   {shown['rate'] / around[0]:.3f} {around[1] / shown['cpu_ms']:.3f}"
         )
     print(f"failed: {sum(one[name].failed for one in rounds for name in STAGES)}")
 
