@@ -15,6 +15,7 @@ from hooflast.exchange.price_fields import price_text
 from hooflast.texts import Texts
 
 MOST_TOLD: Final = 100
+MOST_SKUS: Final = 20
 
 
 class WhichItems(StrEnum):
@@ -104,7 +105,7 @@ class AssortmentHeadDocument(Document, frozen=True):
 class AssortmentList(Document, frozen=True):
     """All your assortments, oldest first."""
 
-    items: list[AssortmentHeadDocument]
+    items: Annotated[list[AssortmentHeadDocument], Meta(max_length=20)]
 
 
 class AssortmentItemList(Document, frozen=True):
@@ -112,7 +113,7 @@ class AssortmentItemList(Document, frozen=True):
 
     revision: Annotated[int, Meta(ge=1, description="The assortment's revision.")]
     catalog_release: str
-    items: list[AssortmentItemDocument]
+    items: Annotated[list[AssortmentItemDocument], Meta(max_length=100)]
     next: Annotated[str | None, Meta(description="The address of the next page; null on the last one.")]
 
 
@@ -184,8 +185,8 @@ def shop_item_document(item: AssortmentItem, *, currency: str) -> ShopItemDocume
 
 
 def sold_documents(sold: SoldSize) -> list[ShopItemDocument]:
-    """What an assortment has of one size."""
-    return [shop_item_document(item, currency=sold.currency) for item in sold.items]
+    """What an assortment has of one size, MOST_SKUS at most."""
+    return [shop_item_document(item, currency=sold.currency) for item in sold.items[:MOST_SKUS]]
 
 
 def _place(place: Place | None) -> ItemPlaceDocument | None:

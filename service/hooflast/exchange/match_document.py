@@ -18,7 +18,7 @@ from hooflast.exchange.answer_parts import (
     Sentence,
     VersionsDocument,
 )
-from hooflast.exchange.assortment_document import ShopItemDocument
+from hooflast.exchange.assortment_document import MOST_SKUS, ShopItemDocument
 from hooflast.exchange.cycle_parts import BestInCycleDocument
 from hooflast.fit.boot import Closure, Course, IntendedUse, Need, ShapeClass
 from hooflast.fit.girth import Build
@@ -72,7 +72,7 @@ class SizeFitDocument(Document, frozen=True):
     width: VerdictDocument | None
     length: VerdictDocument | None
     sold: Annotated[
-        list[ShopItemDocument] | UnsetType,
+        Annotated[list[ShopItemDocument], Meta(max_length=MOST_SKUS)] | UnsetType,
         Meta(
             description="What the asked assortment has of it, in the order in which to take it; left out where none "
             "was asked."
