@@ -74,8 +74,9 @@ def _field(document: type[msgspec.Struct], *, member: str, told: _Told, name: st
     description, metadata = told.description, {}
     if told.item is not None:
         bound = told.most or bound_of(document, member, item=told.item)
-        metadata[BOUND] = bound
-        description = f"{description or ''} At most {bound}.".strip()
+        if bound is not None:
+            metadata[BOUND] = bound
+            description = f"{description or ''} At most {bound}.".strip()
     return strawberry.field(name=name or camel(member), description=description, metadata=metadata)
 
 
