@@ -12,8 +12,8 @@ import click
 import pytest
 from tests.cli.running import Run, running
 
-from hooflast.catalog.loading import load_catalog
-from hooflast.catalog.progress import Progress, WorkStage
+from hooflast.catalog.loading import LoadedCatalog, load_catalog
+from hooflast.catalog.progress import OnProgress, Progress, WorkStage
 from hooflast.cli import progress
 from hooflast.cli import watch as watching
 from hooflast.cli.watch import seconds_of
@@ -131,15 +131,28 @@ def test_what_is_no_time_is_refused(written: str) -> None:
         seconds_of(written)
 
 
-def test_progress_is_told_once_for_each_thing_and_not_of_short_work() -> None:
+def test_progress_is_told_once_for_each_thing_again_after_a_while_and_not_of_short_work() -> None:
     told: list[Progress] = []
-    moments = iter([0.0, 1.0, 3.0, 4.0, 5.0])
+    moments = iter([0.0, 1.0, 3.0, 4.0, 5.0, 15.5])
     listen = progress.after(2.0, told.append, clock=lambda: next(moments))
-    steps = [
-        Progress(stage=WorkStage.READING, about=about, done=done, of=9)
-        for about, done in (("demo", 1), ("folder", 1), ("folder", 2), ("sheet", 1))
-    ]
+    work = (("demo", 1), ("folder", 1), ("folder", 2), ("sheet", 1), ("sheet", 7))
+    steps = [Progress(stage=WorkStage.READING, about=about, done=done, of=9) for about, done in work]
     for step in steps:
         listen(step)
-    assert told == [steps[1], steps[3]]
-    assert "file 1 of 9" in progress.told(steps[3], texts=load_texts("en"))
+    assert told == [steps[1], steps[3], steps[4]]
+    assert "file 7 of 9" in progress.told(steps[4], texts=load_texts("en"))
+
+
+def test_with_json_logs_progress_is_an_event_on_standard_error_alone(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOOFLAST_LOG_FORMAT", "json")
+    monkeypatch.setattr(progress, "QUIET_SECONDS", 0.0)
+
+    def load(*, on_progress: OnProgress, **_: object) -> LoadedCatalog:
+        on_progress(Progress(stage=WorkStage.ASKING, about="demo", of=1))
+        return LOADED
+
+    monkeypatch.setattr("hooflast.cli.offered.load_catalog", load)
+    done = run("catalog", "check", "--offered", "--json")
+    assert json.loads(done.out)["catalog_release"] == NEW.id
+    (event,) = [json.loads(line) for line in done.err.splitlines()]
+    assert {"event": "progress", "stage": "asking", "about": "demo"}.items() <= event.items()

@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.progress import BarColumn, SpinnerColumn, TextColumn, TimeElapsedColumn
 from rich.progress import Progress as Bars
 
+from hooflast.api.logs import configure_logs
 from hooflast.catalog.progress import OnProgress, Progress, WorkStage
 from hooflast.cli.speaking import Speaking
 from hooflast.settings import LogFormat
@@ -20,12 +21,16 @@ from hooflast.texts import Texts
 QUIET_SECONDS: Final = 2.0
 """Work that takes no longer is not told of where there is no terminal."""
 
+AGAIN_SECONDS: Final = 10.0
+"""After so long the same work is told of again."""
+
 
 @contextmanager
 def showing(speak: Speaking) -> Iterator[OnProgress]:
     """A listener that shows what it is told, as long as the work goes on."""
     if speak.settings.log_format is LogFormat.JSON:
-        yield after(QUIET_SECONDS, _event, clock=monotonic)
+        configure_logs(form=speak.settings.log_format, level=speak.settings.log_level)
+        yield after(QUIET_SECONDS, _event)
     elif sys.stderr.isatty():
         with _bars(speak.texts) as listener:
             yield listener
@@ -34,15 +39,15 @@ def showing(speak: Speaking) -> Iterator[OnProgress]:
 
 
 def after(seconds: float, tell: OnProgress, *, clock: Callable[[], float] = monotonic) -> OnProgress:
-    """A listener that hands on once for each thing at hand, and nothing before so many seconds have passed."""
-    begun = clock()
+    """A listener that hands on each new thing at hand, and the same one now and then; nothing in the first seconds."""
+    begun = told_at = clock()
     last: tuple[WorkStage, str] | None = None
 
     def listen(progress: Progress) -> None:
-        nonlocal last
-        at_hand = progress.stage, progress.about
-        if at_hand != last and clock() - begun >= seconds:
-            last = at_hand
+        nonlocal last, told_at
+        now, at_hand = clock(), (progress.stage, progress.about)
+        if now - begun >= seconds and (at_hand != last or now - told_at >= AGAIN_SECONDS):
+            last, told_at = at_hand, now
             tell(progress)
 
     return listen
