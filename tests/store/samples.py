@@ -7,10 +7,12 @@ from hypothesis import strategies as st
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.store import KeptAnswer, Sent, TenantId, new_id
+from hooflast.store.audit import Actor
 
 NOW: Final = datetime(2026, 5, 4, 7, 30, 15, 123456, tzinfo=UTC)
 SHOP: Final = TenantId("tarn-and-tether")
 CLINIC: Final = TenantId("mossgate")
+SOMEBODY: Final = Actor(who="user:juniper", at=NOW, request_id="0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b11")
 
 payloads = st.binary(max_size=2000)
 zones = st.integers(min_value=-14 * 60, max_value=14 * 60).map(lambda minutes: timezone(timedelta(minutes=minutes)))

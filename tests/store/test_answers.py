@@ -7,7 +7,7 @@ from datetime import datetime
 import anyio
 import pytest
 from hypothesis import HealthCheck, given, settings
-from tests.store.samples import NOW, SHOP, an_answer, moments, payloads, words
+from tests.store.samples import NOW, SHOP, SOMEBODY, an_answer, moments, payloads, words
 
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import NotFound
@@ -129,7 +129,7 @@ async def test_erasure_wins_over_replay_in_every_process(store: Store, kid: str,
     await store.answers.keep(beside)
     async with open_store(database_url) as other:
         assert await other.answers.find(erased.id, tenant=SHOP) == erased
-        assert await store.answers.erase(erased.id, tenant=SHOP)
+        assert await store.answers.erase(erased.id, tenant=SHOP, by=SOMEBODY)
         for process in (store, other):
             with pytest.raises(NotFound):
                 await process.answers.find(erased.id, tenant=SHOP)
@@ -137,7 +137,7 @@ async def test_erasure_wins_over_replay_in_every_process(store: Store, kid: str,
 
 
 async def test_erasing_what_is_not_there_says_so(store: Store) -> None:
-    assert not await store.answers.erase(new_id(), tenant=SHOP)
+    assert not await store.answers.erase(new_id(), tenant=SHOP, by=SOMEBODY)
 
 
 async def test_an_erased_answer_leaves_no_trace_in_an_sqlite_file(sqlite_url: str) -> None:
@@ -147,7 +147,7 @@ async def test_an_erased_answer_leaves_no_trace_in_an_sqlite_file(sqlite_url: st
         key = await store.signing_keys.ensure_first(now=NOW)
         kept = an_answer(signing_key=key.kid, answer=secret)
         await store.answers.keep(kept)
-        await store.answers.erase(kept.id, tenant=SHOP)
+        await store.answers.erase(kept.id, tenant=SHOP, by=SOMEBODY)
     file = sqlite_url.removeprefix("sqlite+aiosqlite:///")
     assert b"tender feet" not in await anyio.Path(file).read_bytes()
 

@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import AsyncIterator, Iterator
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -9,13 +10,16 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 from tests import databases
+from tests.access.samples import SHOP_PAGES, issued_for_pages
 from tests.databases import Run, engine_at
 from tests.jobs.job_samples import KEEP_FOR, clerk_of, results_of, start_job
 from tests.postgresql_server import Server
 from tests.store.hook_samples import a_hook, an_event
 from tests.store.release_samples import BUYER, a_release, publish, stage_and_check
-from tests.store.samples import CLINIC, NOW, SHOP, an_answer
+from tests.store.samples import CLINIC, NOW, SHOP, SOMEBODY, an_answer
 
+from hooflast.access.key import Key
+from hooflast.access.meter import Asked, Counted
 from hooflast.store import (
     DatabaseUrlRefused,
     Store,
@@ -23,14 +27,17 @@ from hooflast.store import (
     TenantId,
     grant_serving_rights,
     migrations,
+    new_id,
     open_store,
     read_database_url,
 )
 from hooflast.store.hook_values import DeliveryStatus, Settlement, WhyDisabled
+from hooflast.store.seal_values import Seal, SealKey
 from hooflast.store.serving_role import SERVING_RIGHTS
 from hooflast.store.tables import METADATA
 
 pytestmark = [pytest.mark.anyio, pytest.mark.full]
+CLINIC_PAGES = "https://mossgate.example"
 TENANT_TABLES = sorted(
     table.name for table in METADATA.tables.values() if table.name == "tenants" or "tenant_id" in table.c
 )
@@ -157,13 +164,23 @@ async def test_a_plain_role_can_do_all_that_serving_needs(plain: Store, plain_ur
     (kept,) = await plain.answers.page(tenant=SHOP)
     await plain.answers.keep(kept)
     assert await plain.answers.find(kept.id, tenant=SHOP) == kept
-    assert await plain.answers.erase(kept.id, tenant=SHOP)
+    assert await plain.answers.erase(kept.id, tenant=SHOP, by=SOMEBODY)
 
 
 async def test_a_plain_role_can_take_every_step_with_a_catalog_release(plain: Store) -> None:
     older, newer = a_release(1), a_release(2)
     for release in (older, newer):
         await publish(plain, release)
+    key = SealKey(kid="k1", private=b"oats", created_at=NOW)
+    assert await plain.seal_keys.ensure_first(make=lambda: key) == key
+    third = a_release(3)
+    await stage_and_check(plain, third)
+    digest = (await plain.releases.find(third.id)).digest
+    seal = Seal(release=third.id, digest=digest, kid=key.kid, token="a.b.c")  # noqa: S106 (no secret)
+    async with plain.publisher_lock.held():
+        await plain.releases.publish(third.id, signature=BUYER, seal=seal)
+    assert await plain.releases.seal(third.id) == seal
+    await plain.releases.withdraw(third.id, signature=BUYER, instead=newer.id)
     await plain.releases.roll_back(signature=BUYER)
     await plain.releases.withdraw(newer.id, signature=BUYER)
     await plain.releases.purge(newer.id, signature=BUYER)
@@ -191,6 +208,9 @@ async def test_a_plain_role_works_on_the_match_jobs_of_every_tenant(plain: Store
 @pytest.mark.parametrize(
     "overreach",
     [
+        "update seal_keys set private = ''",
+        "delete from seal_keys",
+        "update catalog_release_seals set token = ''",
         "update catalog_release_steps set taken_by = 'somebody else'",
         "delete from catalog_release_steps",
         "update catalog_release_contents set packed = ''",
@@ -200,6 +220,12 @@ async def test_a_plain_role_works_on_the_match_jobs_of_every_tenant(plain: Store
         "update signing_keys set secret = ''",
         "delete from signing_keys",
         "delete from tenants",
+        "update client_keys set tenant_id = 'mossgate'",
+        "update client_keys set scopes = 'erase'",
+        "update client_keys set origins = ''",
+        "delete from client_keys",
+        "update audit_entries set actor = 'somebody else'",
+        "delete from audit_entries",
         "update alembic_version set version_num = ''",
         "alter table match_receipts disable row level security",
         "drop table match_receipts",
@@ -256,7 +282,77 @@ async def test_every_table_of_tenants_rows_is_behind_the_wall(postgresql_url: st
     )
     async with engine_at(postgresql_url) as engine, engine.connect() as connection:
         rows = [tuple(row) for row in await connection.execute(walls, {"table": table})]
-    assert rows == [(True, True, b"*", True, True, True)]
+    shown_key = [(True, True, b"r", True, True, False)] if table == "client_keys" else []
+    assert sorted(rows) == [(True, True, b"*", True, True, True), *shown_key]
+
+
+class TestKeys:
+    """A plain role sees the keys and the audit log of its tenant, and besides only keys that a request itself names."""
+
+    @pytest.fixture
+    async def keys(self, plain: Store) -> dict[TenantId, Key]:
+        made = {
+            SHOP: replace(issued_for_pages().key, id=new_id(), tenant=SHOP),
+            CLINIC: replace(issued_for_pages(origins=(CLINIC_PAGES,)).key, id=new_id(), tenant=CLINIC),
+        }
+        for key in made.values():
+            await plain.client_keys.add(key, by=SOMEBODY)
+        return made
+
+    async def _seen(self, connection: AsyncConnection, **named: str) -> set[str]:
+        for name, value in named.items():
+            await connection.execute(text(f"select set_config('app.{name}', :value, true)"), {"value": value})
+        seen = set((await connection.scalars(text("select tenant_id from client_keys"))).all())
+        await connection.rollback()
+        return seen
+
+    async def test_only_keys_that_are_named_are_seen_besides_ones_own(
+        self, engine: AsyncEngine, keys: dict[TenantId, Key]
+    ) -> None:
+        async with engine.connect() as connection:
+            assert await self._seen(connection) == set()
+            assert await self._seen(connection, key="", origin="", tenant="") == set()
+            assert await self._seen(connection, tenant=SHOP) == {SHOP}
+            assert await self._seen(connection, key=keys[CLINIC].id) == {CLINIC}
+            assert await self._seen(connection, tenant=SHOP, key=keys[CLINIC].id) == {SHOP, CLINIC}
+            assert await self._seen(connection, origin=CLINIC_PAGES) == {CLINIC}
+            assert await self._seen(connection, origin=f"{SHOP_PAGES} {CLINIC_PAGES}") == set()
+            assert await self._seen(connection, key="%", origin="%") == set()
+
+    async def test_a_key_that_is_named_is_not_changed(self, engine: AsyncEngine, keys: dict[TenantId, Key]) -> None:
+        async with engine.begin() as connection:
+            await _become(connection, SHOP)
+            await connection.execute(text("select set_config('app.key', :key, true)"), {"key": keys[CLINIC].id})
+            changed = await connection.execute(text("update client_keys set revoked_at = now() returning tenant_id"))
+            assert set(changed.scalars().all()) == {SHOP}
+            await connection.rollback()
+
+    async def test_a_note_is_seen_by_its_tenant_and_written_for_nobody_else(
+        self, engine: AsyncEngine, keys: dict[TenantId, Key]
+    ) -> None:
+        every = text("select tenant_id from audit_entries")
+        forged = text("insert into audit_entries values (:other, 'forged', now(), 'key:x', 'key-created', 'x', null)")
+        async with engine.begin() as connection:
+            assert (await connection.scalars(every)).all() == []
+            await _become(connection, SHOP)
+            assert (await connection.scalars(every)).all() == [SHOP]
+            with pytest.raises(DBAPIError, match="row-level security"):
+                await connection.execute(forged, {"other": CLINIC})
+            await connection.rollback()
+
+    async def test_a_plain_role_can_do_all_that_keys_need(self, plain: Store, keys: dict[TenantId, Key]) -> None:
+        key = keys[SHOP]
+        assert await plain.client_keys.shown(key.id) == key
+        assert await plain.client_keys.is_origin_known(CLINIC_PAGES)
+        assert await plain.client_keys.of_tenant(SHOP) == (key,)
+        await plain.client_keys.rotate(key.id, tenant=SHOP, digest=b"oats", old_until=NOW, by=SOMEBODY)
+        await plain.client_keys.revoke(key.id, tenant=SHOP, by=SOMEBODY)
+        assert len(await plain.audit.page(tenant=SHOP)) == 3
+        later = NOW + timedelta(days=2)
+        for now in (NOW, NOW, later):
+            limit = next(key.counted_by())
+            asked = Asked(counted=Counted(whom=key.id, limit=limit, window=limit.window(now)), requests=1)
+            await plain.request_counts.take([asked])
 
 
 def test_the_serving_role_has_rights_on_every_table() -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import event
-from tests.store.samples import CLINIC, NOW, SHOP, an_answer
+from tests.store.samples import CLINIC, NOW, SHOP, SOMEBODY, an_answer
 
 from hooflast.errors import NotFound
 from hooflast.store import KeptAnswer, Store, TenantId, answers, make_engine, new_id
@@ -55,7 +55,9 @@ async def _take(step: str, *, store: Store, world: World, tenant: TenantId, answ
         await store.answers.keep(answer)
         own[answer_id] = answer
     elif step == "erase":
-        assert await store.answers.erase(answer_id, tenant=tenant) == (own.pop(answer_id, None) is not None)
+        assert await store.answers.erase(answer_id, tenant=tenant, by=SOMEBODY) == (
+            own.pop(answer_id, None) is not None
+        )
     elif step == "page":
         assert await store.answers.page(tenant=tenant) == tuple(own[each] for each in sorted(own))
     elif answer_id in own:
@@ -88,7 +90,7 @@ async def test_every_query_says_whose_rows_it_means(database_url: str, monkeypat
         await store.answers.keep(kept)
         await store.answers.find(kept.id, tenant=SHOP)
         await store.answers.page(tenant=SHOP)
-        await store.answers.erase(kept.id, tenant=SHOP)
+        await store.answers.erase(kept.id, tenant=SHOP, by=SOMEBODY)
 
     about_answers = [statement for statement in said if "match_receipts" in statement]
     about_tenants = [statement for statement in said if "tenants" in statement]

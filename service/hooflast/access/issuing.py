@@ -30,7 +30,7 @@ LARGEST_LIMIT: Final = 100_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeyWish:
-    """What is asked for: a key for `client`, called `name`. Without `scopes`, it gets all that its kind may have."""
+    """What is asked for: a key for `client`, called `name`. Without `scopes`, it gets all that clients need."""
 
     client: str
     name: str
@@ -50,7 +50,7 @@ class Issued:
     written: str = field(repr=False)
 
 
-def issue(wish: KeyWish, *, key_id: str, now: datetime, by: str, fixed: FixedWorld) -> Issued:
+def issue(wish: KeyWish, *, key_id: str, now: datetime, by: str, fixed: FixedWorld | None) -> Issued:
     """A key as it is wished for. `fixed` is what it works on in test mode. Raises InputRefused with every fault."""
     faults = tuple(_faults(wish, now=now))
     if faults:
@@ -62,7 +62,7 @@ def issue(wish: KeyWish, *, key_id: str, now: datetime, by: str, fixed: FixedWor
         name=wish.name.strip(),
         kind=wish.kind,
         mode=wish.mode,
-        scopes=wish.scopes or _most(wish.kind),
+        scopes=wish.scopes or _most(wish.kind) - {Scope.OPERATE},
         secrets=(KeptSecret(digest=digest_of(secret)),),
         created_at=now,
         created_by=by,

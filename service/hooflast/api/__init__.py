@@ -5,6 +5,8 @@ server          serve: migrate, prepare, listen, stop gracefully
 rest/           one module per resource
 pages/          what people read in a browser: the start page, its form, troubleshooting, documentation
 service         what handlers work with
+admission, caller, known_keys   who is let in by which key, on whose behalf, and how much of it
+cors            which pages may read an answer
 operations      one declaration per route: the route and its documentation come from it
 parameters, paging, answers, documents, shaping   reading queries, pages, ETags, and writing the catalog as JSON
 negotiation, body   what is accepted, and how much of it
