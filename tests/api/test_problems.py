@@ -3,6 +3,7 @@
 import importlib
 import json
 import pkgutil
+import re
 from collections.abc import AsyncIterator, Iterator
 from datetime import datetime
 from typing import Any
@@ -313,3 +314,13 @@ async def test_the_access_line_names_the_route_and_neither_ids_nor_queries(
 def told(error: Exception) -> Problem:
     raw = tell(diagnose(error), texts=TEXTS, base="", request_id="0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b11")
     return msgspec.json.decode(raw, type=Problem)
+
+
+@pytest.mark.anyio
+async def test_the_page_of_problems_names_every_kind_with_its_status(client: httpx.AsyncClient) -> None:
+    answer = await client.get("/problems")
+    assert answer.status_code == 200
+    rows = re.findall(r'<tr><td>(\d+)</td><td><a href="/problems/([a-z-]+)">', answer.text)
+    assert {code: int(status) for status, code in rows} == dict(KINDS)
+    for _, code in rows[:3]:
+        assert (await client.get(f"/problems/{code}")).status_code == 200

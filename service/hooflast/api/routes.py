@@ -101,6 +101,7 @@ ROUTES: Final = (
     docs.read_docs,
     pages.read_openapi,
     pages.read_reference,
+    pages.list_problems,
     pages.read_problem,
 )
 

@@ -1,5 +1,6 @@
 """Pages: the OpenAPI document, the reference made from it, and a page for each kind of problem."""
 
+from html import escape
 from typing import Final
 
 from litestar import Response
@@ -37,6 +38,18 @@ READ_REFERENCE: Final = Operation(
     meaning="The page.",
     revalidates=True,
 )
+LIST_PROBLEMS: Final = Operation(
+    id="list_problems",
+    method="GET",
+    is_public=True,
+    path="/problems",
+    tag="Reference",
+    summary="Every kind of problem",
+    description="Each with its status, what it means and what to do; a problem's `type` leads to its own page.",
+    gives="html",
+    meaning="The page.",
+    speaks=True,
+)
 READ_PROBLEM: Final = Operation(
     id="read_problem",
     method="GET",
@@ -66,6 +79,26 @@ async def read_reference(*, request: HttpRequest, service: NamedDependency[Servi
     """The OpenAPI document as a page."""
     read_query(request.scope["query_string"], parameters=READ_REFERENCE.query)
     return _fixed(request, service.reference, media_type=HTML)
+
+
+@route(LIST_PROBLEMS)
+async def list_problems(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
+    """Every kind of problem, by its status."""
+    read_query(request.scope["query_string"], parameters=LIST_PROBLEMS.query)
+    texts, base = service.texts_for(request), service.settings.public_url
+    rows = []
+    for code, status in sorted(KINDS.items(), key=lambda one: (one[1], one[0])):
+        title, meaning = title_and_about(code, texts=texts)
+        name = f'<a href="{escape(base)}/problems/{escape(code)}"><code>{escape(code)}</code></a>'
+        rows.append(f"<tr><td>{status}</td><td>{name}</td><td><b>{escape(title)}</b> {escape(meaning)}</td></tr>")
+    content = page(
+        texts.say("page.problems.title"),
+        paragraphs=(texts.say("page.problems.about"),),
+        inside=f"<table><tbody>{''.join(rows)}</tbody></table>",
+        language=texts.language,
+    )
+    headers = {"Content-Security-Policy": CONTENT_POLICY, "Content-Language": texts.language}
+    return Response(content, media_type=HTML, headers=headers)
 
 
 @route(READ_PROBLEM)
