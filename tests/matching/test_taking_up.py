@@ -131,6 +131,14 @@ async def test_once_told_to_stop_it_keeps_nothing_more(store: Store) -> None:
     assert await store.releases.page() == ()
 
 
+async def test_whoever_waits_for_another_publisher_can_be_told_to_stop(store: Store) -> None:
+    stop = Event()
+    async with store.publisher_lock.held():
+        with pytest.raises(WorkStopped):
+            await take_up(store, how(Plugins((FIRST,)), stop=stop, on_wait=stop.set))
+    assert await store.releases.page() == ()
+
+
 async def test_it_tells_how_far_it_has_come(store: Store) -> None:
     told: list[Progress] = []
     await take_up(store, how(Plugins((FIRST,)), on_progress=told.append))

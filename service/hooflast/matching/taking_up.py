@@ -52,7 +52,7 @@ async def take_up(store: Store, how: TakingUp) -> TakenUp:
 
     Raises StoreError, and WorkStopped once `how.stop` is set.
     """
-    async with store.publisher_lock.held(on_wait=how.on_wait):
+    async with store.publisher_lock.held(on_wait=_waiting(how)):
         held = await store.plugin_fetches.all()
         loaded = await asyncio.to_thread(
             how.load,
@@ -77,9 +77,27 @@ async def take_up(store: Store, how: TakingUp) -> TakenUp:
 
 
 def _tell(progress: Progress, *, how: TakingUp) -> None:
+    _require_no_stop(how)
+    how.on_progress(progress)
+
+
+def _waiting(how: TakingUp) -> Callable[[], None]:
+    """What is called again and again while another publisher is at work: it tells once, and heeds a stop."""
+    told = False
+
+    def wait() -> None:
+        nonlocal told
+        _require_no_stop(how)
+        if not told:
+            told = True
+            how.on_wait()
+
+    return wait
+
+
+def _require_no_stop(how: TakingUp) -> None:
     if how.stop is not None and how.stop.is_set():
         raise WorkStopped
-    how.on_progress(progress)
 
 
 async def _to_take_up(store: Store, loaded: LoadedCatalog) -> tuple[tuple[CatalogRelease, ...], frozenset[str]]:

@@ -13,7 +13,7 @@ from typing import IO, Final
 
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
-from sqlalchemy.ext.asyncio import AsyncEngine
+from sqlalchemy.ext.asyncio import AsyncConnection, AsyncEngine
 
 from hooflast.store.locks import Lock
 from hooflast.store.sessions import database_errors
@@ -21,6 +21,7 @@ from hooflast.store.sessions import database_errors
 LOOK_SECONDS: Final = 0.25
 SUFFIX: Final = ".publisher"
 _TRY: Final = text("select pg_try_advisory_lock(:number)")
+_NUMBER: Final = {"number": int(Lock.PUBLISHER)}
 _FREE: Final = text("select pg_advisory_unlock(:number)")
 
 
@@ -32,28 +33,27 @@ class PublisherLock:
 
     @asynccontextmanager
     async def held(self, *, on_wait: Callable[[], None] = lambda: None) -> AsyncIterator[None]:
-        """Hold it, after whoever holds it now; `on_wait` is called once if somebody does. Raises StoreUnavailable."""
+        """Hold it, after whoever holds it now; while somebody does, `on_wait` is called at each look, and may raise.
+
+        Raises StoreUnavailable.
+        """
         holding = self._on_server if self._engine.dialect.name == "postgresql" else self._on_file
         async with holding(on_wait):
             yield
 
     @asynccontextmanager
     async def _on_server(self, on_wait: Callable[[], None]) -> AsyncIterator[None]:
-        number = {"number": int(Lock.PUBLISHER)}
         with database_errors():
             connection = await self._engine.connect()
         try:
             await connection.execution_options(isolation_level="AUTOCOMMIT")
-            tries = 0
-            with database_errors():
-                while not await connection.scalar(_TRY, number):
-                    await _wait(tries, on_wait)
-                    tries += 1
+            while not await _taken_on_server(connection):
+                await _wait(on_wait)
             try:
                 yield
             finally:
                 with suppress(DBAPIError, OSError):
-                    await connection.execute(_FREE, number)
+                    await connection.execute(_FREE, _NUMBER)
         finally:
             with suppress(DBAPIError, OSError):
                 await connection.invalidate()
@@ -65,17 +65,19 @@ class PublisherLock:
         with database_errors():
             file = await asyncio.to_thread(path.open, "ab")
         with file:
-            tries = 0
             while not _taken(file):
-                await _wait(tries, on_wait)
-                tries += 1
+                await _wait(on_wait)
             yield
 
 
-async def _wait(tries: int, on_wait: Callable[[], None]) -> None:
-    if not tries:
-        on_wait()
+async def _wait(on_wait: Callable[[], None]) -> None:
+    on_wait()
     await asyncio.sleep(LOOK_SECONDS)
+
+
+async def _taken_on_server(connection: AsyncConnection) -> bool:
+    with database_errors():
+        return bool(await connection.scalar(_TRY, _NUMBER))
 
 
 def _taken(file: IO[bytes]) -> bool:
