@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Final
+from urllib.parse import urlsplit
 
 from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema
 
@@ -17,13 +18,17 @@ from hooflast.exchange.moment_fields import Moment
 LONGEST_URL: Final = 500
 _URL: Final = (
     r"^https?://(?:[A-Za-z0-9](?:[A-Za-z0-9.-]{0,251}[A-Za-z0-9])?|\[[0-9A-Fa-f:.]{2,45}\])"
-    r"(?::[1-9][0-9]{0,4})?(?:[/?][A-Za-z0-9._~:/?@!$&'()*+,;=%-]*)?$"
+    r"(?::[1-9][0-9]{0,4})?(?:[/?](?:[A-Za-z0-9._~:/?@!$&'()*+,;=-]|%[0-9A-Fa-f]{2})*)?$"
 )
 
 
 def _url(value: object) -> str:
-    if not isinstance(value, str) or len(value) > LONGEST_URL or not re.fullmatch(_URL, value):
-        raise refusal(FaultCode.URL_REFUSED, limit=LONGEST_URL)
+    try:
+        if not isinstance(value, str) or len(value) > LONGEST_URL or not re.fullmatch(_URL, value):
+            raise ValueError(value)
+        _ = urlsplit(value).port
+    except ValueError:  # also from urlsplit, for what is in brackets and no address, and for a port beyond the last
+        raise refusal(FaultCode.URL_REFUSED, limit=LONGEST_URL) from None
     return value
 
 
