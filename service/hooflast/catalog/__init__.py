@@ -5,6 +5,7 @@ library     the catalog releases this process serves, and which of them is activ
 plugin      the public plugin interface: all that a plugin imports
 offers      what one plugin hands over, copied and bounded
 asking      one plugin asked in a process of its own  plugin_process  that process
+plugin_settings  what it is told, without secrets     raised      what it raised, and where
 loading     all plugins asked, failures contained     composing  their editions put together
 reading     the files of an edition turned into values, or every fault in them
 document    one file's bytes as JSON                  structure   its form, by the published schema

@@ -1,18 +1,26 @@
-"""Catalog: the catalog releases, boot models and sizes that the installed plugins offer, and the plugins themselves."""
+"""Catalog: the boot models and accessories that the installed plugins offer, and the plugins themselves."""
 
 import json
 
 import click
 from rich.console import Console
 
-from hooflast.catalog.loading import LoadedCatalog
-from hooflast.catalog.values import BootModel, Range
+from hooflast.catalog.values import Accessory, BootModel, CatalogRelease, Range
+from hooflast.cli.accessory_tables import (
+    going_with,
+    plain_accessory,
+    print_accessories,
+    print_accessory,
+    print_what_goes_with,
+)
 from hooflast.cli.diff import diff
 from hooflast.cli.offered import ask_and_keep, library_of
-from hooflast.cli.present import find_boot, present
+from hooflast.cli.plugin_tables import plain_report, print_plugins, print_rows
+from hooflast.cli.present import present
 from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.tables import print_boot, print_boots, print_plugins, print_rows
+from hooflast.cli.tables import print_boot, print_boots
+from hooflast.errors import NotFound
 
 
 @click.group("catalog", help="cli.catalog.help")
@@ -25,21 +33,26 @@ for command in (*COMMANDS, diff, present):
 
 
 @catalog.command("show", help="cli.catalog.show.help")
-@click.argument("boot", required=False)
+@click.argument("product", required=False)
 @click.option("--release", "release_id", help="cli.catalog.show.release")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking
-def show(speak: Speaking, /, *, boot: str | None, release_id: str | None, as_json: bool) -> None:
-    """Show all boot models of a catalog release, or one with its sizes."""
+def show(speak: Speaking, /, *, product: str | None, release_id: str | None, as_json: bool) -> None:
+    """Show all boot models and accessories of a catalog release, or one with its sizes."""
     library = library_of(speak)
     release = library.active if release_id is None else library.release(release_id)
-    shown = list(release.boots.values()) if boot is None else [find_boot(release, boot)]
+    console = Console()
+    found = None if product is None else _find(release, product)
     if as_json:
-        click.echo(json.dumps({"catalog_release": release.id, "boots": [_plain(model) for model in shown]}, indent=2))
-    elif boot is None:
-        print_boots(release, speak.texts, console=Console())
+        click.echo(json.dumps(_plain_release(release, shown=found), indent=2))
+    elif found is None:
+        print_boots(release, speak.texts, console=console)
+        print_accessories(release, speak.texts, console=console)
+    elif isinstance(found, Accessory):
+        print_accessory(found, release=release, texts=speak.texts, console=console)
     else:
-        print_boot(shown[0], release=release, texts=speak.texts, console=Console())
+        print_boot(found, release=release, texts=speak.texts, console=console)
+        print_what_goes_with(found, release=release, texts=speak.texts, console=console)
 
 
 @click.command("plugins", help="cli.plugins.help")
@@ -50,11 +63,35 @@ def plugins(speak: Speaking, /, *, rows: bool, as_json: bool) -> None:
     """List the catalog plugins: name, version, editions offered, what went wrong."""
     loaded = ask_and_keep(speak)
     if as_json:
-        click.echo(json.dumps(_plain_reports(loaded), indent=2))
+        plain = [plain_report(report, texts=speak.texts) for report in loaded.reports]
+        click.echo(json.dumps(plain, indent=2))
     else:
         print_plugins(loaded.reports, speak.texts, console=Console())
     if rows and not as_json:
         print_rows(loaded.reports, speak.texts, console=Console())
+
+
+def _find(release: CatalogRelease, name: str) -> BootModel | Accessory:
+    """The boot model or accessory of that id or name. Raises NotFound."""
+    products: list[BootModel | Accessory] = [*release.boots.values(), *release.accessories.values()]
+    for product in products:
+        if name in (product.id, product.name):
+            return product
+    raise NotFound(resource="boot model or accessory", name=name)
+
+
+def _plain_release(release: CatalogRelease, *, shown: BootModel | Accessory | None) -> dict[str, object]:
+    """What is shown of a catalog release: all of it, an accessory, or a boot model with what goes with it."""
+    boots, accessories = list(release.boots.values()), list(release.accessories.values())
+    if isinstance(shown, Accessory):
+        boots, accessories = [], [shown]
+    elif shown is not None:
+        boots, accessories = [shown], going_with(shown, release=release)
+    return {
+        "catalog_release": release.id,
+        "boots": [_plain(model) for model in boots],
+        "accessories": [plain_accessory(one, boots=release.boots) for one in accessories],
+    }
 
 
 def _plain(model: BootModel) -> dict[str, object]:
@@ -75,19 +112,3 @@ def _plain(model: BootModel) -> dict[str, object]:
 
 def _pair(printed: Range | None) -> list[float] | None:
     return None if printed is None else [printed.low_mm, printed.high_mm]
-
-
-def _plain_reports(loaded: LoadedCatalog) -> list[dict[str, object]]:
-    return [
-        {
-            "plugin": report.plugin,
-            "version": report.version,
-            "editions": [day.isoformat() for day in report.editions],
-            "refused": [day.isoformat() for day in report.refused],
-            "faults": [f"{fault.pointer}: {fault.code}" for fault in report.faults],
-            "waits_for": list(report.waits_for),
-            "rows": [{"place": row.place, "fate": row.fate, "why": row.why} for row in report.rows],
-            "failure": report.failure.reason if report.failure else None,
-        }
-        for report in loaded.reports
-    ]

@@ -1,12 +1,11 @@
 """Tables: answers and catalogs for a terminal."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import BootModel, CatalogRelease, Range
 from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Caution, Remark, Severity
@@ -157,33 +156,6 @@ def print_boot(model: BootModel, *, release: CatalogRelease, texts: Texts, conso
         table.add_column(texts.say(f"cli.column.{column}"))
     for size in model.sizes:
         table.add_row(Text(size.code), Text(_range(size.width, texts)), Text(_range(size.length, texts)))
-    console.print(table)
-
-
-def print_plugins(reports: Sequence[PluginReport], texts: Texts, *, console: Console) -> None:
-    """Every plugin found, with its editions or what went wrong."""
-    table = Table()
-    for column in ("plugin", "version", "editions", "faults"):
-        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
-    for report in reports:
-        wrong = [fault.pointer + " " + texts.say(f"fault.{fault.code}", fault.facts) for fault in report.faults]
-        if report.failure:
-            wrong.insert(0, report.failure.reason)
-        if report.waits_for:
-            wrong.insert(0, texts.say("cli.plugins.waits-for", {"names": ", ".join(report.waits_for)}))
-        editions = ", ".join(day.isoformat() for day in report.editions)
-        table.add_row(Text(report.plugin), Text(report.version), Text(editions), Text("\n".join(wrong)))
-    console.print(table)
-
-
-def print_rows(reports: Sequence[PluginReport], texts: Texts, *, console: Console) -> None:
-    """Every row that a plugin read, and what became of it."""
-    table = Table()
-    for column in ("plugin", "row", "fate", "why"):
-        table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
-    for report in reports:
-        for row in report.rows:
-            table.add_row(Text(report.plugin), Text(row.place), Text(texts.say(f"fate.{row.fate}")), Text(row.why))
     console.print(table)
 
 
