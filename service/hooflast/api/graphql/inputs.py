@@ -59,15 +59,31 @@ def as_body(given: object) -> Any:
 def _field(info: FieldInfo, *, name: str, given: Mapping[str, Any]) -> Any:
     said = [info.description or ""]
     metadata = {}
-    most = next((one.max_length for one in info.metadata if isinstance(one, MaxLen)), None)
-    low = next((one.ge for one in info.metadata if isinstance(one, Ge)), None)
-    high = next((one.le for one in info.metadata if isinstance(one, Le)), None)
-    if _bare(info.annotation) is list and most is not None:
+    rules = [*info.metadata, *_rules(info.annotation)]
+    most = next((one.max_length for one in rules if isinstance(one, MaxLen)), None)
+    low = next((one.ge for one in rules if isinstance(one, Ge)), None)
+    high = next((one.le for one in rules if isinstance(one, Le)), None)
+    if most is not None and _is_list(info):
         metadata[BOUND] = most
         said.append(f"At most {most}.")
     if low is not None and high is not None:
         said.append(f"From {low} to {high}.")
     return strawberry.field(name=camel(name), description=" ".join(said).strip(), metadata=metadata, **given)
+
+
+def _is_list(info: FieldInfo) -> bool:
+    return any(_bare(part) is list for part in (info.annotation, *get_args(info.annotation)))
+
+
+def _rules(annotation: Any) -> Iterator[Any]:
+    """What an annotation asks of its value, also where the value may be left out."""
+    if get_origin(annotation) is Annotated:
+        for rule in annotation.__metadata__:
+            yield from rule.metadata if isinstance(rule, FieldInfo) else (rule,)
+        yield from _rules(annotation.__origin__)
+    elif get_origin(annotation) in (Union, types.UnionType):
+        for part in get_args(annotation):
+            yield from _rules(part)
 
 
 def _default(info: FieldInfo) -> Any:

@@ -67,7 +67,7 @@ ChangeConnection = connection_type(
     also={
         "counts": strawberry.field(
             graphql_type=list[output_type(CountsDocument)],  # type: ignore[misc]
-            description="How much changed in all, one line a kind.",
+            description=f"How much changed in all, one line a kind. At most {len(RecordKind)}.",
             metadata={BOUND: len(RecordKind)},
         ),
         "since": strawberry.field(
