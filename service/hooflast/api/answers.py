@@ -10,6 +10,7 @@ import msgspec
 from litestar import Response
 
 from hooflast import __version__
+from hooflast.api import sparse
 from hooflast.api.negotiation import JSON
 from hooflast.api.parameters import Query
 from hooflast.api.service import HttpRequest
@@ -34,7 +35,9 @@ def catalog_answer(
     The ETag is strong: the same catalog release, address, query and version of Hooflast give the same bytes.
     """
     headers = {"Link": f'<{next_page}>; rel="next"'} if next_page else {}
-    return _if_not_held(request, render, made_of=(release, request.url.path, query.text()), headers=headers)
+    made_of = (release, request.url.path, query.text())
+    fields = query.values.get(sparse.NAME)
+    return _if_not_held(request, render, made_of=made_of, headers=headers, fields=fields)
 
 
 def spoken_answer(request: HttpRequest, render: Callable[[], object], *, language: str) -> Response[bytes]:
@@ -44,12 +47,19 @@ def spoken_answer(request: HttpRequest, render: Callable[[], object], *, languag
 
 
 def _if_not_held(
-    request: HttpRequest, render: Callable[[], object], *, made_of: tuple[str, ...], headers: dict[str, str]
+    request: HttpRequest,
+    render: Callable[[], object],
+    *,
+    made_of: tuple[str, ...],
+    headers: dict[str, str],
+    fields: object = None,
 ) -> Response[bytes]:
     tag = entity_tag(*made_of, __version__)
     headers = {"ETag": tag, "Cache-Control": REVALIDATE, **headers}
     if holds(request.headers.get("if-none-match"), tag):
         return Response(b"", status_code=304, headers=headers)
+    if isinstance(fields, sparse.Fields):
+        return Response(msgspec.json.encode(fields.of(render())), media_type=sparse.MEDIA_TYPE, headers=headers)
     return Response(msgspec.json.encode(render()), media_type=JSON, headers=headers)
 
 

@@ -12,6 +12,7 @@ import msgspec
 from pydantic import BaseModel
 
 from hooflast import __version__
+from hooflast.api import sparse
 from hooflast.api.graphql.request_form import GraphqlAnswerDocument
 from hooflast.api.job_media import horses_body, results_content
 from hooflast.api.negotiation import GRAPHQL, JSON, LISTED
@@ -187,6 +188,8 @@ def _answer(operation: Operation) -> Json:
     answer: Json = {"description": operation.meaning, "headers": _header_references(names)}
     if operation.gives is not None:
         answer["content"] = _content(operation)
+        if any(parameter.name == sparse.NAME for parameter in operation.query):
+            answer["content"][sparse.MEDIA_TYPE] = {"schema": {"type": "object"}}
     if operation.links:
         answer["links"] = {
             link.name: {

@@ -8,7 +8,7 @@ from litestar.di import NamedDependency
 from litestar.params import FromPath
 
 from hooflast.api.answers import catalog_answer
-from hooflast.api.documents import BootAnswer, BootPage
+from hooflast.api.documents import BootAnswer, BootDocument, BootPage
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import Query, one_of, read_query, written_as
@@ -16,6 +16,7 @@ from hooflast.api.reading import boot_in, boots_in
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer, pinned_release
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import boot_document, maker_document
+from hooflast.api.sparse import fields_of
 from hooflast.catalog.values import BootModel, CatalogRelease
 from hooflast.fit.boot import Closure, IntendedUse
 from hooflast.fit.hoof import AnimalType
@@ -34,7 +35,7 @@ LIST_BOOTS: Final = Operation(
     path="/v1/boots",
     tag="Catalog",
     summary="List boot models",
-    query=(LIMIT, CURSOR, MAKER, USE, CLOSURE, ANIMAL_TYPE, CATALOG_RELEASE),
+    query=(LIMIT, CURSOR, fields_of(BootDocument, member="items"), MAKER, USE, CLOSURE, ANIMAL_TYPE, CATALOG_RELEASE),
     gives=BootPage,
     meaning="A page of boot models.",
     problems=(404, 410, 503),
@@ -47,7 +48,7 @@ READ_BOOT: Final = Operation(
     tag="Catalog",
     summary="Read one boot model",
     path_parameters=(BOOT_ID,),
-    query=(CATALOG_RELEASE,),
+    query=(fields_of(BootDocument, member="boot"), CATALOG_RELEASE),
     gives=BootAnswer,
     meaning="The boot model with its maker.",
     problems=(404, 410, 503),

@@ -7,7 +7,7 @@ from litestar.di import NamedDependency
 from litestar.params import FromPath
 
 from hooflast.api.answers import catalog_answer
-from hooflast.api.documents import MakerAnswer, MakerPage
+from hooflast.api.documents import MakerAnswer, MakerDocument, MakerPage
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, Page
 from hooflast.api.parameters import read_query
@@ -15,6 +15,7 @@ from hooflast.api.reading import maker_in, makers_in
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer, pinned_release
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import maker_document
+from hooflast.api.sparse import fields_of
 from hooflast.catalog.values import CatalogRelease, Maker
 
 LIST_MAKERS: Final = Operation(
@@ -23,7 +24,7 @@ LIST_MAKERS: Final = Operation(
     path="/v1/makers",
     tag="Catalog",
     summary="List makers",
-    query=(LIMIT, CURSOR, CATALOG_RELEASE),
+    query=(LIMIT, CURSOR, fields_of(MakerDocument, member="items"), CATALOG_RELEASE),
     gives=MakerPage,
     meaning="A page of makers.",
     problems=(404, 410, 503),
@@ -36,7 +37,7 @@ READ_MAKER: Final = Operation(
     tag="Catalog",
     summary="Read one maker",
     path_parameters=(PathParameter(name="maker_id", meaning="The maker's id.", examples=("vellory",)),),
-    query=(CATALOG_RELEASE,),
+    query=(fields_of(MakerDocument, member="maker"), CATALOG_RELEASE),
     gives=MakerAnswer,
     meaning="The maker.",
     problems=(404, 410, 503),

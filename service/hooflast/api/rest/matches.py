@@ -2,10 +2,12 @@
 
 from typing import Final
 
+import msgspec
 from litestar import Response
 from litestar.di import NamedDependency
 from litestar.params import FromPath
 
+from hooflast.api import sparse
 from hooflast.api.answers import NEVER_KEEP
 from hooflast.api.body import read_body
 from hooflast.api.idempotency import once
@@ -19,6 +21,7 @@ from hooflast.exchange import MatchAnswerDocument, MatchForm
 MATCH_ID: Final = PathParameter(
     name="match_id", meaning="The match's id: a UUID.", schema={"type": "string", "format": "uuid"}
 )
+FIELDS: Final = sparse.fields_of(MatchAnswerDocument)
 _ID_IN_ANSWER: Final = "$response.body#/id"
 
 CREATE_MATCH: Final = Operation(
@@ -63,6 +66,7 @@ READ_MATCH: Final = Operation(
     summary="Read a match again",
     description="The stored answer, byte for byte as it was sent, in the language it was asked in.",
     path_parameters=(MATCH_ID,),
+    query=(FIELDS,),
     gives=MatchAnswerDocument,
     meaning="The match.",
     problems=(404, 503),
@@ -115,9 +119,13 @@ async def read_match(
     *, request: HttpRequest, match_id: FromPath[str], service: NamedDependency[Service]
 ) -> Response[bytes]:
     """The stored answer."""
-    read_query(request.scope["query_string"], parameters=READ_MATCH.query)
+    query = read_query(request.scope["query_string"], parameters=READ_MATCH.query)
     kept = await find_match(service, match_id)
-    return Response(kept.answer.whole, media_type=JSON, headers={"Cache-Control": NEVER_KEEP})
+    headers = {"Cache-Control": NEVER_KEEP}
+    if (fields := query.get(FIELDS)) is None:
+        return Response(kept.answer.whole, media_type=JSON, headers=headers)
+    thin = fields.of(msgspec.json.decode(kept.answer.whole))
+    return Response(msgspec.json.encode(thin), media_type=sparse.MEDIA_TYPE, headers=headers)
 
 
 @route(ERASE_MATCH)

@@ -16,6 +16,7 @@ from hooflast.api.rest.boots import BOOT_ID
 from hooflast.api.rest.pinning import CATALOG_RELEASE, list_answer
 from hooflast.api.service import HttpRequest, Service
 from hooflast.api.shaping import size_documents
+from hooflast.api.sparse import fields_of
 from hooflast.catalog.values import CatalogRelease
 
 LIST_SIZES: Final = Operation(
@@ -26,7 +27,7 @@ LIST_SIZES: Final = Operation(
     summary="List the sizes of a boot model",
     description="From small to large, with the hoof dimensions each is made for as the maker's chart prints them.",
     path_parameters=(BOOT_ID,),
-    query=(LIMIT, CURSOR, CATALOG_RELEASE),
+    query=(LIMIT, CURSOR, fields_of(SizeDocument, member="items"), CATALOG_RELEASE),
     gives=SizePage,
     meaning="A page of sizes.",
     problems=(404, 410, 503),
