@@ -7,7 +7,11 @@
     cycle          a boot over the weeks between two trims
     serve          the service, and an example call to paste
     catalog        the catalog releases, boot models, accessories and sizes that the installed plugins offer
-    releases       the life of a catalog release: stage, check, publish, roll back, withdraw, purge, list
+    releases       the life of a catalog release: stage, publish, roll back, withdraw, purge, list
+    check          what is wrong or doubtful in a catalog release, in what plugins offer, or in a file
+    watch          the plugins asked again and again; progress shows how far long work has come
+    provenance     where records came from, verified
+    telling        what a catalog release in the store is now, and what to do next with it
     diff           two catalog releases compared; change_tables prints it
     present        where an old size leads today
     stored         how commands reach the catalog releases in the store

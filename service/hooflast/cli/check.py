@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from itertools import groupby
 from pathlib import Path
@@ -119,7 +119,7 @@ def _of_offered(edition: str | None, *, speak: Speaking) -> Validation:
 def _of_files(files: Sequence[Path], *, speak: Speaking) -> Validation:
     """Catalog files of one edition, as they are."""
     today = datetime.now(UTC).date()
-    read = [_file(path, speak=speak) for path in files]
+    read = [_file(path, retrieved_on=today) for path in files]
     active = with_store_if_ready(speak, active_content)
     try:
         records = read_files(read, plugin=FROM_FILES)
@@ -129,11 +129,11 @@ def _of_files(files: Sequence[Path], *, speak: Speaking) -> Validation:
     return validate(compose_release(records, released_on=today, note=""), active=active, files=files_of(read))
 
 
-def _file(path: Path, *, speak: Speaking) -> CatalogFile:  # noqa: ARG001
+def _file(path: Path, *, retrieved_on: date) -> CatalogFile:
     content = path.read_bytes()
     return CatalogFile(
         source=str(path),
-        retrieved_on=datetime.now(UTC).date(),
+        retrieved_on=retrieved_on,
         content=content,
         sha256=hashlib.sha256(content).hexdigest(),
     )

@@ -18,7 +18,8 @@ Writing the answer:
 
 answer_parts    what the documents of all answers share
 match_document  the document's shape             match_writing   a MatchAnswer as that document, and as bytes
-kept_release_document  a catalog release in the store, and what a look at it found
+kept_release_document  a catalog release in the store
+validation_document  all that was found in a catalog    provenance_document  where its records came from, with proof
 horse_file      many horses in one file           present_document  where an old size leads
 effects_form    horses to try a newer catalog release on
 effects_document  which hooves it answers otherwise
