@@ -260,6 +260,19 @@ class TestPrior:
             assert effects[row, 4:] == pytest.approx(logits)
         assert layout.effects(np.zeros(layout.count))[0] == pytest.approx([0, 0, 0, 0, *outcome.USUALLY_KEPT_LOGITS])
 
+    def test_fewer_sales_rest_on_the_same_standard_normals(self) -> None:
+        table = size_table([ladder(count=2), ladder(count=2)])
+        sales = [
+            sold(known(102.0, 102.0), outcome=word, size=size, group=group)
+            for size, group, word in ((3, WEB, Outcome.KEPT), (0, CLINIC, Outcome.TOO_SMALL))
+        ]
+        layout = design(lay_out_sales(sales, table), table, makers=(1, 0), priors=Priors())
+        normals = np.random.default_rng(1).normal(size=layout.count)
+        some = layout.only(np.array([1]))
+        assert some.effects(normals) == pytest.approx(layout.effects(normals)[1:])
+        assert (some.sales.sizes.tolist(), some.sales.groups) == ([0], (CLINIC,))
+        assert (some.count, some.sizes.tolist()) == (layout.count, layout.sizes.tolist())
+
     def test_every_standard_normal_stands_for_one_thing(self) -> None:
         table = size_table([ladder(count=2), ladder(count=3), ladder(count=1)])
         sales = [
@@ -320,6 +333,11 @@ class TestPosterior:
         found = posterior(sales, WIDE, priors=Priors())
         again = learn(found.design, start=found.mode + 0.3)
         assert again.mode == pytest.approx(found.mode, abs=1e-6)
+
+    def test_where_its_mode_is_looked_for_first_it_stays_if_that_is_as_good(self, sales: list[Sale]) -> None:
+        found = posterior(sales, WIDE, priors=Priors())
+        near = found.mode + 1e-9
+        assert learn(found.design, start=near).mode.tolist() == near.tolist()
 
     def test_more_outcomes_tell_more(self, sales: list[Sale]) -> None:
         shares = [min(found.share for found in offsets(sales[:count], WIDE, priors=Priors())) for count in (5, 20, 60)]

@@ -54,7 +54,7 @@ def learn(design: Design, *, start: Floats | None = None) -> Posterior:
 
     Standard normals on which no sale depends stay as they were.
     """
-    told = np.unique(design.columns[design.loads.any(axis=1)])
+    told = np.unique(design.columns)
     mode, precision, covariance = np.zeros(design.count), np.eye(design.count), np.eye(design.count)
     if len(told):
         among = np.ix_(told, told)
@@ -81,13 +81,13 @@ def _mode(design: Design, *, start: Floats) -> tuple[Floats, Floats]:
 
     def slope(normals: Floats) -> Floats:
         by_column = np.einsum("nec,ne->nc", design.loads, slopes(normals.tobytes()).gradients)
-        return normals - np.bincount(design.columns.ravel(), weights=by_column.ravel(), minlength=design.count)
+        return normals - np.bincount(design.columns.ravel(), weights=by_column.ravel())
 
     def bend(normals: Floats) -> Floats:
         by_effect = slopes(normals.tobytes()).hessians
         by_columns = np.einsum("nec,nef,nfd->ncd", design.loads, by_effect, design.loads, optimize=True)
         places = design.columns[:, :, None] * design.count + design.columns[:, None, :]
-        summed = np.bincount(places.ravel(), weights=by_columns.ravel(), minlength=design.count**2)
+        summed = np.bincount(places.ravel(), weights=by_columns.ravel())
         return np.eye(design.count) - summed.reshape(design.count, design.count)
 
     found = minimize(

@@ -98,7 +98,7 @@ class Design:
 
 def design(sales: Sales, table: SizeTable, *, makers: Sequence[int], priors: Priors) -> Design:
     """Lay out the standard normals behind a number of sales; `makers` (M,) tells each boot model's maker."""
-    maker_of = np.asarray(makers, dtype=np.intp)
+    maker_of = np.asarray(makers)
     boots = np.unique(table.boot_of[sales.sizes])
     sizes = np.concatenate([np.empty(0, dtype=np.intp), *(np.asarray(table.sizes_of(boot)) for boot in boots)])
     boot_of = np.searchsorted(boots, table.boot_of[sizes])
