@@ -99,6 +99,22 @@ def test_slopes_are_those_of_the_log_chances(estimate: Estimate, chart, outcome,
     found = log_chances(sales, effects[None])
     if found.values[0] < np.log(1e-4):
         return
+    assert_slopes(sales, effects)
+
+
+@pytest.mark.parametrize("correlation", [-0.6, 0.8])
+@pytest.mark.parametrize("outcome", [Outcome.TOO_SMALL, Outcome.TOO_LARGE, Outcome.KEPT])
+def test_slopes_hold_where_width_and_length_belong_together(correlation: float, outcome: Outcome) -> None:
+    """A hoof at the corner of a range."""
+    estimate = hoof(115.5, 119.0, sd=(2.0, 3.0), correlation=correlation)
+    table = size_table([single((110.0, 116.0), (112.0, 120.0))])
+    sales = lay_out_sales([sold(estimate, outcome=outcome, gain=np.array([[0.8, 0.1], [-0.2, 0.7]]))], table)
+    assert_slopes(sales, NOWHERE)
+
+
+def assert_slopes(sales: Sales, effects: np.ndarray) -> None:
+    """Gradients and Hessians are the differences of values and gradients."""
+    found = log_chances(sales, effects[None])
     step = 1e-4
     for effect in range(EFFECTS):
         aside = step * np.eye(EFFECTS)[effect]
