@@ -17,10 +17,11 @@ from hooflast.api.graphql.documents import MOST_KEPT, Documents, id_of_text, rea
 from hooflast.api.graphql.errors import DocumentIdWrong, DocumentUnknown
 from hooflast.api.graphql.fields import LOOK_UP, ONE_HORSE
 from hooflast.api.graphql.limits import Limits
-from hooflast.settings import Access, Settings
+from hooflast.settings import Access, BrowserDocuments, Settings
 
 LIMITS = Limits(depth=15, aliases=3, tokens=200, cost=1_000)
 TYPENAME = "{ __typename }"
+TOO_DEEP = "{ boots { nodes " + "{ maker { boots { nodes " * 6 + "{ id }" + " } } }" * 6 + " } }"
 
 
 def cost(document: str, **variables: Any) -> int:
@@ -63,7 +64,9 @@ class TestCost:
 
     def test_a_fragment_costs_what_it_holds_wherever_it_stands(self) -> None:
         plain = "{ boots(first: 9) { nodes { name maker { name restId } } } }"
-        spread = "{ boots(first: 9) { nodes { ...F } } } fragment F on Boot { name maker { ...M } } fragment M on Maker { name restId }"
+        spread = """{ boots(first: 9) { nodes { ...F } } }
+          fragment F on Boot { name maker { ...M } }
+          fragment M on Maker { name restId }"""
         inline = "{ boots(first: 9) { nodes { ... on Boot { name maker { ... { name restId } } } } } }"
         assert cost(spread) == cost(inline) == cost(plain)
 
@@ -92,10 +95,7 @@ class TestLimits:
             ("{", "Syntax Error"),
             ("{ nothing }", "nothing"),
             ("fragment A on Boot { ...B } fragment B on Boot { ...A } { boot(id: 1) { ...A } }", "itself"),
-            (
-                "{ node(id: 1) " + "{ ... on Boot { maker { boots { nodes " * 4 + "{ id }" + " } } } }" * 4 + " }",
-                "depth",
-            ),
+            (TOO_DEEP, "depth"),
         ],
     )
     def test_refused(self, documents: Documents, document: str, said: str) -> None:
@@ -186,7 +186,10 @@ class TestDocuments:
         file = tmp_path / "documents.json"
         file.write_text(json.dumps([TYPENAME]))
         key = await made_for_pages(sqlite_url)
-        settings: dict[str, Any] = {"graphql_browser_documents": "registered", "graphql_documents": str(file)}
+        settings: dict[str, Any] = {
+            "graphql_browser_documents": BrowserDocuments.REGISTERED,
+            "graphql_documents": str(file),
+        }
         async with serving(sqlite_url, access=Access.KEYS, **settings) as client:
             other = "{ plugins { nodes { name } } }"
             for members in ({"query": other}, {"query": other, "documentId": id_of_text(other)}):
