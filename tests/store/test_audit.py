@@ -4,7 +4,7 @@ import pytest
 from tests.store.samples import CLINIC, NOW, SHOP, SOMEBODY, an_answer
 
 from hooflast.store import Store, answers, new_id
-from hooflast.store.audit import LARGEST_PAGE, Actor, Deed
+from hooflast.store.audit import LARGEST_PAGE, Actor, AuditEntry, Deed
 
 pytestmark = pytest.mark.anyio
 
@@ -48,7 +48,8 @@ async def test_it_is_read_from_the_newest_on_page_by_page(store: Store, kid: str
         actor = Actor(who=f"key:{number}", at=NOW)
         await store.answers.erase(answer.id, tenant=SHOP, by=actor)
         erased.append((answer.id, actor))
-    found, before = [], None
+    found: list[AuditEntry] = []
+    before: str | None = None
     while page := await store.audit.page(tenant=SHOP, before=before, limit=3):
         found += page
         before = page[-1].id

@@ -367,11 +367,11 @@ async def test_a_plain_role_sees_the_hooks_and_deliveries_of_one_tenant_alone(
         await plain.hook_deliveries.repeat(hook, [an_event()], now=NOW)
     assert set(await plain.hooks.tenants()) == {SHOP, CLINIC}
     async with engine.begin() as connection:
-        for tenant in (SHOP, CLINIC, "", "nobody"):
-            await _become(connection, tenant)
+        for name in (SHOP, CLINIC, "", "nobody"):
+            await _become(connection, name)
             for table in ("hooks", "hook_deliveries"):
                 seen = await connection.scalars(text(f"select tenant_id from {table}"))
-                assert seen.all() == ([tenant] if tenant in (SHOP, CLINIC) else [])
+                assert seen.all() == ([name] if name in {SHOP, CLINIC} else [])
 
 
 async def test_a_plain_role_can_do_everything_with_hooks(plain: Store) -> None:

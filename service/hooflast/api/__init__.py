@@ -12,7 +12,7 @@ parameters, paging, answers, documents, shaping   reading queries, pages, ETags,
 negotiation, body   what is accepted, and how much of it
 problems, refusals  errors told as RFC 9457 problems, by one table
 conversation, running, logs   request ids, HEAD, Allow, the access line, what is still being answered
-openapi, reference, html   the OpenAPI document, the page made from it, and the frame of plain pages
+openapi, openapi_fields, reference, html   the OpenAPI document, the page made from it, and the frame of plain pages
 policy          the Content-Security-Policy of pages and pictures
 
 The room must not know SQL, formulas or the wording of any sentence.
