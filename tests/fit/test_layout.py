@@ -136,6 +136,7 @@ def test_only_what_lost_a_size_is_laid_out_anew() -> None:
     kept = np.ones(len(layout.table.edges_mm), dtype=np.bool_)
     kept[layout.table.first[7]] = kept[layout.table.first[11]] = False
     some = layout.only(kept)
+    assert layout.columns.tolist() == list(range(MANY))
     assert some.worth[0] is layout.worth[0]
     assert some.worth[1].shape[1] == 2
     assert some.columns.tolist() == [{7: MANY, 11: MANY + 1}.get(boot, boot) for boot in range(MANY)]
