@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from tests.store.samples import CLINIC, NOW, SHOP
 
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, Side, Sku
+from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, BootSide, Sku
 from hooflast.catalog.values import SoldAs
 from hooflast.errors import NotFound
 from hooflast.store import Store, TenantId, new_id
@@ -21,7 +21,7 @@ WHOLE = AssortmentItem(
     gtin="4012345000009",
     product="vellory-sedge",
     size="fern",
-    side=Side.LEFT,
+    side=BootSide.LEFT,
     sold_as=SoldAs.PAIR,
     price_minor=4990,
     stock=3,

@@ -47,8 +47,12 @@ def results_content() -> Json:
     lines = [{"$ref": _COMPONENT.format(name=document.__name__)} for document in RESULT_DOCUMENTS]
     return {
         NDJSON: {
-            "schema": {"type": "string", "description": "One result a line, by the job's kind of answer."},
-            "x-line-schema": {"oneOf": lines},
+            "schema": {
+                "type": "string",
+                "description": "One result a line, by the job's kind of answer; `contentSchema` is that of a line.",
+                "contentMediaType": NDJSON,
+                "contentSchema": {"anyOf": lines},
+            },
         },
         CSV: {
             "schema": {

@@ -12,7 +12,7 @@ AssortmentId = NewType("AssortmentId", str)
 Sku = NewType("Sku", str)
 
 
-class Side(StrEnum):
+class BootSide(StrEnum):
     """Which side a boot with a last of its own for each side is for."""
 
     LEFT = "left"
@@ -31,7 +31,7 @@ class AssortmentItem:
     gtin: str | None = None
     product: str | None = None
     size: str | None = None
-    side: Side | None = None
+    side: BootSide | None = None
     sold_as: SoldAs | None = None
     price_minor: int | None = None
     stock: int | None = None

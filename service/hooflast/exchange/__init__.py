@@ -11,6 +11,7 @@ match_form      the form of a match, and how it becomes a MatchQuestion
 order_plan_form  what is on sale and what a plan is to reach
 price_fields    money inside a form              offer_list    offers in a file of their own
 faults          the codes of all faults          fault_texts   faults told to a person
+job_lines       a file of horses taken apart as it comes    job_horse   one horse of it
 bulk_rows       long lists of hooves, read and written row by row
 outcome_form    outcomes of sold boots           outcome_rows  a file of them, one a row
 
@@ -30,6 +31,7 @@ cycle_form, cycle_document      the same for a question about the trim cycle
 fitting_form, fitting_document  the same for a boot that is being tried on
 hook_form, hook_document        where a client wants to be told of what happens
 event_document  what it is told
+job_document    a match job                      job_result_document, job_result_rows  its results, as JSON and CSV
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

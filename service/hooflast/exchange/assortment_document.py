@@ -7,7 +7,7 @@ from typing import Annotated, Final
 
 from msgspec import Meta
 
-from hooflast.catalog.assortment import AssortmentHead, AssortmentItem, Side, SoldSize
+from hooflast.catalog.assortment import AssortmentHead, AssortmentItem, BootSide, SoldSize
 from hooflast.catalog.assortment_mapping import MappedAssortment, NotMapped, Place, Unmapped
 from hooflast.catalog.values import SoldAs
 from hooflast.exchange.answer_parts import Document, Sentence
@@ -46,7 +46,7 @@ class ShopItemDocument(Document, frozen=True):
 
     sku: str
     gtin: str | None
-    side: Side | None
+    side: BootSide | None
     sold_as: SoldAs | None
     price: Annotated[str | None, Meta(description="The price in the assortment's currency.")]
     currency: Annotated[str, Meta(description="ISO 4217.")]

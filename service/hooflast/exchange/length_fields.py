@@ -13,7 +13,7 @@ from hooflast.units import Length, LengthUnreadable, Unit, Unreadable, read_leng
 
 MOST_REPEATS: Final = 10
 LONGEST_WRITTEN: Final = 40
-_WRITTEN: Final = r"^\s*[0-9.,½¼¾⅛⅜⅝⅞][-0-9.,/⁄\s½¼¾⅛⅜⅝⅞]*(?:(?:[A-Za-z]+|[\"″”])\.?)?\s*$"
+_WRITTEN: Final = r'^\s*[0-9.,½¼¾⅛⅜⅝⅞][-0-9.,/⁄\s½¼¾⅛⅜⅝⅞]*(?:(?:[A-Za-z]+|["″”])\.?)?\s*$'
 _CODES: Final = {
     Unreadable.EMPTY: FaultCode.LENGTH_UNREADABLE,
     Unreadable.NUMBER: FaultCode.LENGTH_UNREADABLE,

@@ -8,7 +8,7 @@ from typing import Any, Final
 from sqlalchemy import ColumnElement, Select, and_, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, Side, Sku
+from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, BootSide, Sku
 from hooflast.catalog.values import SoldAs
 from hooflast.errors import NotFound
 from hooflast.store import tables
@@ -225,7 +225,7 @@ def _item(row: tables.AssortmentItem) -> AssortmentItem:
         gtin=row.gtin,
         product=row.product,
         size=row.size,
-        side=None if row.side is None else Side(row.side),
+        side=None if row.side is None else BootSide(row.side),
         sold_as=None if row.sold_as is None else SoldAs(row.sold_as),
         price_minor=row.price_minor,
         stock=row.stock,
