@@ -1,7 +1,7 @@
 """Pages: what the documentation shows works as pasted, and nothing that a reader can set or call is left out."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from importlib.metadata import EntryPoint
 from pathlib import Path
@@ -10,9 +10,10 @@ import click
 import pytest
 from tests.project.checkout import DOCUMENTS, PAGES, ROOT
 
-from hooflast.catalog.loading import load_catalog
+from hooflast.catalog.loading import LoadedCatalog, load_catalog
 from hooflast.cli.command_line import build
 from hooflast.exchange import read_match_question
+from hooflast.exchange.plugin_file import read_plugin_file
 from hooflast.settings import SETTINGS
 from hooflast.texts import load_texts
 
@@ -91,14 +92,65 @@ def test_horses_that_are_shown_are_read_without_a_fault(document: Path) -> None:
         assert read_match_question(body.encode(), today=date(2026, 3, 14)).hooves
 
 
-def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def shown_files(folder: Path) -> str:
+    """The page that teaches plugins, with every file that it shows written into a folder."""
     page = (ROOT / "service" / "hooflast" / "pages" / "write-a-plugin.md").read_text("utf-8")
     for name, content in NAMED_FILE.findall(page):
-        (tmp_path / name).parent.mkdir(exist_ok=True)
-        (tmp_path / name).write_text(content)
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text(content)
+    return page
+
+
+def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    page = shown_files(tmp_path)
     monkeypatch.syspath_prepend(tmp_path)
     group, name, value = re.search(r'entry-points\."([\w.]+)"\]\n([\w-]+) = "([\w:]+)"', page).groups()
     loaded = load_catalog([EntryPoint(name=name, value=value, group=group)])
     (report,) = loaded.reports
     assert (report.failure, report.faults) == (None, ())
     assert list(loaded.library.active.boots) == ["my-workshop-lane"]
+
+
+@pytest.fixture
+def text_plugin(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[], LoadedCatalog]:
+    """The plugin of the page that reads a format of its own, asked with the settings that the page shows."""
+    shown_files(tmp_path)
+    monkeypatch.syspath_prepend(tmp_path)
+    use = (tmp_path / "plugins.yaml").read_text("utf-8").replace("/srv/boots", tmp_path.as_posix())
+    found = EntryPoint(name="my-list", value="my_list:plugin", group="hooflast.catalog")
+    return lambda: load_catalog([found], configured=read_plugin_file(use.encode()))
+
+
+def test_the_plugin_that_reads_a_format_of_its_own_works(text_plugin: Callable[[], LoadedCatalog]) -> None:
+    loaded = text_plugin()
+    (report,) = loaded.reports
+    assert (report.failure, report.faults, report.editions) == (None, (), (date(2026, 3, 1),))
+    boot = loaded.library.active.boots["my-list-first"]
+    pad = loaded.library.active.accessories["my-list-pad"]
+    assert [size.code for size in boot.sizes] == ["alder", "birch"]
+    assert [dict(size.goes_with) for size in pad.sizes] == [{boot.id: {"alder"}}, {boot.id: {"birch"}}]
+    assert boot.max_pad_mm >= pad.thickness_mm
+    assert {row.place: row.fate for row in report.rows}["line 6"] == "used"
+
+
+def test_a_fault_of_that_plugin_is_told_with_its_line_and_nothing_hides_another(
+    text_plugin: Callable[[], LoadedCatalog], tmp_path: Path
+) -> None:
+    file = tmp_path / "list.txt"
+    file.write_text(file.read_text("utf-8").replace("115-121", "121-115") + "GLUE | much\n")
+    (report,) = text_plugin().reports
+    assert report.refused == (date(2026, 3, 1),)
+    told = {(fault.code, *fault.path) for fault in report.faults}
+    assert ("catalog-range-inverted", "list.txt", "line 6") in told
+    (finding,) = (fault.facts["finding"] for fault in report.faults if fault.code == "catalog-plugin-finding")
+    assert finding.startswith("line 12: ")
+
+
+@pytest.mark.parametrize(
+    ("name", "template"), [("my_list/__init__.py", "package_text.py.txt"), ("list.txt", "list.txt")]
+)
+def test_the_page_shows_what_the_authors_kit_writes(name: str, template: str, tmp_path: Path) -> None:
+    shown_files(tmp_path)
+    kept = ROOT / "plugins" / "author_kit" / "hooflast_author_kit" / "template" / template
+    written = kept.read_text("utf-8").replace("NAME", "my-list").replace("PACKAGE", "my_list")
+    assert (tmp_path / name).read_text("utf-8") == written

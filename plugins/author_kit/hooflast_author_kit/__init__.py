@@ -3,5 +3,6 @@
 command_line    `hooflast-author-kit new` and `check`
 template        the files that a new plugin begins with
 suite           what Hooflast relies on in a plugin, as tests
-pytest_plugin   the suite's options and fixtures
+subject         the plugin that they are run on, asked once      looking  what it says of itself
+pytest_plugin   the suite's options and fixtures                 telling  its results as sentences
 """

@@ -1,59 +1,67 @@
-"""Pytest plugin: which catalog plugin the suite is run on, with which settings, and what it offers."""
-
-from dataclasses import dataclass, field
-from importlib.metadata import EntryPoint, entry_points
-from pathlib import Path
-from typing import Any
+"""Pytest plugin: which catalog plugin the suite is run on, with which settings, and within which time."""
 
 import pytest
-import yaml
 
-from hooflast.catalog.asking import Asked, Limits, ask_plugin
+from hooflast.catalog.asking import Limits
 from hooflast.catalog.offers import Offer
-from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held
-from hooflast.errors import PluginFailed
+from hooflast_author_kit.looking import Looked
+from hooflast_author_kit.subject import NoSubject, Subject, find_subject
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """The plugin that is looked at, and the settings it is given."""
-
-    entry_point: EntryPoint
-    settings: dict[str, Any] | None
-    offers: list[Offer] = field(default_factory=list)
-
-    def offer(self, *, settings: dict[str, Any] | None = None, held: dict[str, Held] | None = None) -> Offer:
-        """What it offers when it is asked. Raises PluginFailed."""
-        asked = Asked(settings=self.settings if settings is None else settings, held=held or {})
-        return ask_plugin(self.entry_point, asked, limits=Limits())
-
-    def usual(self) -> Offer:
-        """What it offers with its settings, asked once for all tests. Fails the test that needs it otherwise."""
-        if not self.offers:
-            try:
-                self.offers.append(self.offer())
-            except PluginFailed as failure:
-                pytest.fail(f"The plugin could not be asked: {failure.reason}", pytrace=False)
-        return self.offers[0]
+_SUBJECT = pytest.StashKey[Subject]()
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     """The options of the suite."""
     group = parser.getgroup("hooflast", "Hooflast catalog plugins")
     group.addoption("--hooflast-plugin", metavar="NAME", help="The entry point of the catalog plugin to look at.")
-    group.addoption("--hooflast-settings", metavar="FILE", help="Its settings, in YAML or JSON.")
+    group.addoption(
+        "--hooflast-settings", metavar="FILE", help="Its settings, or a plugins file with them: YAML, JSON."
+    )
+    seconds = Limits().seconds
+    group.addoption(
+        "--hooflast-seconds", metavar="N", type=float, default=seconds, help=f"How long it may take: {seconds:g}."
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Find the plugin before anything is run. Raises UsageError."""
+    name = config.getoption("--hooflast-plugin")
+    if name is None:
+        return
+    try:
+        config.stash[_SUBJECT] = find_subject(
+            name,
+            settings_file=config.getoption("--hooflast-settings"),
+            seconds=config.getoption("--hooflast-seconds"),
+        )
+    except NoSubject as refused:
+        raise pytest.UsageError(str(refused)) from None
 
 
 @pytest.fixture(scope="session")
 def hooflast_plugin(request: pytest.FixtureRequest) -> Subject:
     """The catalog plugin that `--hooflast-plugin` names."""
-    name = request.config.getoption("--hooflast-plugin")
-    if name is None:
-        pytest.skip("no plugin is named: --hooflast-plugin NAME")
-    found = list(entry_points(group=ENTRY_POINT_GROUP, name=name))
-    if len(found) != 1:
-        others = ", ".join(sorted(one.name for one in entry_points(group=ENTRY_POINT_GROUP)))
-        pytest.fail(f"{len(found)} entry points in {ENTRY_POINT_GROUP} are called {name}; there are: {others}.")
-    file = request.config.getoption("--hooflast-settings")
-    settings = yaml.safe_load(Path(file).read_text(encoding="utf-8")) if file else None
-    return Subject(entry_point=found[0], settings=settings)
+    if _SUBJECT not in request.config.stash:
+        pytest.skip("No plugin is named: --hooflast-plugin NAME.")
+    return request.config.stash[_SUBJECT]
+
+
+@pytest.fixture(scope="session")
+def looked(hooflast_plugin: Subject) -> Looked:
+    """What the plugin says of itself. A plugin that cannot be loaded is told of once, by the test that loads it."""
+    if hooflast_plugin.looked.fault:
+        pytest.skip("It could not be loaded.")
+    return hooflast_plugin.looked
+
+
+@pytest.fixture(scope="session")
+def offer(hooflast_plugin: Subject) -> Offer:
+    """What the plugin offers. One that cannot be asked is told of once, by the test that asks it."""
+    if hooflast_plugin.looked.fault:
+        pytest.skip("It could not be loaded.")
+    offered = hooflast_plugin.offered
+    if not isinstance(offered, Offer):
+        pytest.skip("It could not be asked.")
+    if not offered.editions:
+        pytest.skip("It offers nothing.")
+    return offered
