@@ -1,12 +1,13 @@
 """Schema: Schemathesis tries the service with all its checks, in every phase, on both databases."""
 
 import asyncio
+import json
 import threading
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import pytest
 import schemathesis
@@ -39,6 +40,12 @@ CHECKS: Final = frozenset(
         "ensure_resource_availability",
     }
 )
+
+
+@schemathesis.serializer("application/x-ndjson")
+def as_lines(_context: object, value: Any) -> bytes:
+    """Horses as they are, and whatever else it occurs to somebody to send as one line."""
+    return value.encode("utf-8", "surrogatepass") if isinstance(value, str) else json.dumps(value, default=str).encode()
 
 
 @contextmanager

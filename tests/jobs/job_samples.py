@@ -18,6 +18,7 @@ from hooflast.jobs.match_jobs import Clerk
 from hooflast.jobs.receiving import Bounds, receive_job
 from hooflast.matching.served_catalog import ServedCatalog
 from hooflast.matching.shelf import Shelf, lay_out
+from hooflast.matching.shop_shelves import ShopShelves
 from hooflast.store import Store, TenantId
 from hooflast.store.audit import Actor
 from hooflast.store.match_job_values import JobAnswers, JobFormat, JobResult, JobWish, MatchJob
@@ -73,6 +74,7 @@ def clerk_of(store: Store, *, clock: Callable[[], datetime], catalog: ServedCata
     plain = {
         "store": store,
         "catalog": catalog or Laid(),
+        "shops": ShopShelves(store.assortments),
         "working": Semaphore(1),
         "keep_for": KEEP_FOR,
         "at_a_turn": 3,

@@ -39,7 +39,7 @@ from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.store.audit import Deed
-from hooflast.store.match_job_values import JobFailure
+from hooflast.store.match_job_values import JobAnswers, JobFailure, JobState
 from hooflast.store.hook_values import DeliveryStatus, Failure, WhyDisabled
 from hooflast.units import Unit
 
@@ -73,7 +73,9 @@ LABELS: dict[str, type[StrEnum]] = {
     "key_kind": KeyKind,
     "key_mode": KeyMode,
     "key_state": KeyState,
+    "job_answers": JobAnswers,
     "job_failure": JobFailure,
+    "job_state": JobState,
     "limb": hoof.Limb,
     "limbs": LimbSet,
     "method": hoof.Method,

@@ -69,6 +69,7 @@ def create_app(
     clerk = Clerk(
         store=store,
         catalog=catalog,
+        shops=ShopShelves(store.assortments),
         working=Semaphore(WORKING_AT_ONCE),
         clock=clock,
         keep_for=timedelta(days=settings.job_days),
@@ -91,7 +92,7 @@ def create_app(
             memo=Memo(settings.memo_bytes),
             working=clerk.working,
             keeper=store.answers,
-            shops=ShopShelves(store.assortments),
+            shops=clerk.shops,
         ),
         clerk=clerk,
         running=running or Running(),

@@ -14,6 +14,7 @@
     telling        what a catalog release in the store is now, and what to do next with it
     diff           two catalog releases compared; change_tables prints it
     present        where an old size leads today
+    jobs           files of horses answered in the background
     stored         how commands reach the catalog releases in the store
     database       the database's tables, up and down
     offered        what the installed plugins offer, for commands without a service

@@ -15,6 +15,7 @@ from hooflast.cli.coverage import coverage
 from hooflast.cli.cycle import cycle
 from hooflast.cli.database import database
 from hooflast.cli.hooks import hooks
+from hooflast.cli.jobs import jobs
 from hooflast.cli.keys import keys
 from hooflast.cli.learn import learn
 from hooflast.cli.match import match
@@ -42,6 +43,7 @@ COMMANDS = (
     serve,
     catalog,
     plugins,
+    jobs,
     keys,
     hooks,
     database,

@@ -18,9 +18,11 @@ import structlog
 from hooflast.catalog.errors import ReleaseGone
 from hooflast.catalog.values import ReleaseId
 from hooflast.errors import CatalogUnavailable, HooflastError, NotFound
-from hooflast.jobs.answering_lines import Bench
+from hooflast.jobs.answering_lines import Bench, Selling
+from hooflast.matching.question import MatchQuestion
 from hooflast.matching.served_catalog import ServedCatalog
 from hooflast.matching.shelf import Shelf
+from hooflast.matching.shop_shelves import ShopShelves
 from hooflast.store import Store
 from hooflast.store.audit import Actor
 from hooflast.store.match_job_values import JobFailure, JobId, JobResult, MatchJob, Turn, TurnTask
@@ -44,6 +46,7 @@ class Clerk:
 
     store: Store
     catalog: ServedCatalog
+    shops: ShopShelves
     working: Semaphore
     clock: Callable[[], datetime]
     keep_for: timedelta
@@ -127,9 +130,20 @@ class Clerk:
             job=job,
             shelf=await self._shelf(wish.catalog_release, job=job),
             older=older,
+            selling=self._selling(job),
             texts=load_texts(wish.language),
             key=await self.store.signing_keys.ensure_first(now=self.clock()) if wish.has_receipts else None,
         )
+
+    def _selling(self, job: MatchJob) -> Selling:
+        """What the assortment that a horse names has of a shelf, for the thread that answers the horse."""
+        loop = asyncio.get_running_loop()
+
+        def selling(question: MatchQuestion, shelf: Shelf) -> tuple[MatchQuestion, Shelf]:
+            asking = self.shops.for_question(question, shelf, tenant=job.tenant)
+            return asyncio.run_coroutine_threadsafe(asking, loop).result()
+
+        return selling
 
     async def _shelf(self, release: ReleaseId, *, job: MatchJob) -> Shelf:
         if job.wish.is_fixed:
