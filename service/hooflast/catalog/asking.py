@@ -1,7 +1,7 @@
 """Asking: one plugin asked for its offer in a process of its own, within limits on time, memory and size.
 
-The limits contain mistakes: a plugin that raises, hangs, prints, exits or grows. They are no sandbox: it runs with the
-rights of this service, though without this service's own settings.
+The limits guard against mistakes: a plugin that raises, hangs, prints, exits or grows. They are no sandbox: it runs
+with the rights of this service, though without this service's own settings.
 """
 
 import os

@@ -3,7 +3,7 @@
 A plugin is an installable package with one entry point in the group `hooflast.catalog`; the entry point names an
 object that has what CatalogPlugin lists. It is loaded in a process of its own, with limits on time, memory and size,
 and hands over catalog files as bytes, in the format that `hooflast/catalog/catalog-file.schema.json` describes, and
-nothing else. The limits contain a mistake; they are no sandbox for a plugin that means harm.
+nothing else. The limits guard against mistakes; they are no sandbox for a plugin that means harm.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
