@@ -98,6 +98,11 @@ class TestDistribution:
         grid = hoof_grids(mixture(parts, weights=[weight, 1.0 - weight]))[0]
         assert grid.mass.shape == (count, count)
 
+    def test_a_slanting_hoof_has_two_points_for_each_standard_deviation_of_one_axis_given_the_other(self):
+        """4 √(1 − 0.99²) is 0.564, half of it 0.282, which goes 127.6 times into nine standard deviations of 4."""
+        (grid,) = hoof_grids(hoof(120.0, 120.0, sd=4.0, correlation=0.99))
+        assert grid.mass.shape == (129, 129)
+
     def test_a_part_that_weighs_next_to_nothing_is_left_out(self):
         parts = [hoof(120.0, 120.0), hoof(160.0, 160.0)]
         (grid,) = hoof_grids(mixture(parts, weights=[1.0, NEGLIGIBLE / 2.0]))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import Estimate
-from hooflast.fit.layout import ERROR, SHARPEST_MM, Layout, lay_out_sizes
+from hooflast.fit.layout import ERROR, POINTS_MM, SHARPEST_MM, Layout, lay_out_sizes
 from hooflast.fit.match import match_hoof
 from hooflast.fit.ranking import compare_boots
 from hooflast.fit.sizes import BootChart, size_table
@@ -104,6 +104,11 @@ def test_it_says_how_many_bytes_its_worths_take() -> None:
     (worth,) = one.worth
     assert one.nbytes == sum(part.nbytes for part in (worth.data, worth.indices, worth.indptr))
     assert two.nbytes > one.nbytes > worth.nnz * worth.data.itemsize
+
+
+def test_it_has_a_row_for_every_pair_of_points_and_a_column_for_every_boot_model() -> None:
+    (worth,) = catalog(1).worth
+    assert worth.shape == (len(POINTS_MM) ** 2, MANY)
 
 
 def test_a_layout_of_nothing_compares_nothing() -> None:

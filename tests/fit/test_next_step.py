@@ -71,6 +71,15 @@ class TestTheStep:
         step = after(found(2, Finding.STAYS_PUT, **WELL))
         assert (step.step, step.size) == (Step.KEEP, 2)
 
+    @pytest.mark.parametrize("moved", [{}, WELL])
+    def test_where_a_size_fits_no_try_on_is_ahead(self, moved):
+        """The outlook of either order: none to try, and how likely the size that fits is right."""
+        tried = found(1, Finding.STAYS_PUT, **moved)
+        step = after(tried, fits=[0.1, 0.6, 0.2, 0.1])
+        right = by_hand([0.1, 0.6, 0.2, 0.1], sight=USUAL, tried=(tried,)).right_by_size[1]
+        assert step.size == 1
+        assert step.chosen == step.shortest == Outlook(size=None, try_ons=0.0, ends_fitting=right)
+
     def test_movement_told_apart_from_the_look_counts_for_its_size(self):
         step = after(found(2, Finding.STAYS_PUT), found(2, Finding.STAYS_PUT, rotation=Rotation.NONE))
         assert (step.step, step.size) == (Step.KEEP, 2)

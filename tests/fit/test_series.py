@@ -70,6 +70,11 @@ class TestTerms:
     def test_independent_axes_need_none(self) -> None:
         assert terms_needed(hoof(120.0, 118.0, sd=(2.0, 3.0))) == 0
 
+    @pytest.mark.parametrize(("correlation", "terms"), [(0.5, 16), (0.71, MOST_TERMS)])
+    def test_they_are_as_many_as_the_bound_says(self, correlation: float, terms: int) -> None:
+        """0.7516 ρⁿ / (n (1 − ρ)) is 1e-6 or less from n = 17 on for ρ = 0.5, from n = 33 on for ρ = 0.71."""
+        assert terms_needed(hoof(120.0, 118.0, sd=(2.0, 3.0), correlation=correlation)) == terms
+
     @bounded
     @given(st.floats(0.0, 0.99), st.floats(0.0, 0.99))
     def test_more_correlation_of_either_sign_never_needs_fewer(self, one: float, other: float) -> None:
@@ -117,6 +122,20 @@ class TestLaws:
         assert np.all(worth >= 0.0)
         assert np.all(worth <= accepted + 2.0 * ERROR)
         assert np.all(accepted <= 1.0)
+
+    def test_a_worth_next_to_nothing_is_not_below_nought_for_few_terms(self) -> None:
+        table = size_table([single((110.0, 120.0), (110.0, 120.0))])
+        steps = kinds_of_steps(table)
+        for width in np.arange(100.0, 131.0, 1.5):
+            for length in np.arange(100.0, 131.0, 1.5):
+                found = expected_worths(
+                    hoof(width, length, correlation=0.5),
+                    edges_mm=table.edges_mm,
+                    edge_sd_mm=table.edge_sd_mm,
+                    steps=steps,
+                    within=0.01,
+                )
+                assert np.all(found >= 0.0)
 
     @bounded
     @given(mixtures(), some_charts)

@@ -114,11 +114,11 @@ def _rows(matrix: csr_array, rows: slice) -> csr_array:
 def _of_one(table: SizeTable, *, sizes: range) -> tuple[NDArray[np.int32], NDArray[np.complex128]]:
     """Where on the lattice one boot model accepts at all, as flat places (n,), and how well there (n,)."""
     rows = slice(sizes.start, sizes.stop)
-    far = 6.0 * np.max(table.edge_sd_mm[rows], initial=0.0)
+    far = 6.0 * np.max(table.edge_sd_mm[rows])
     inner = []
     for axis in (0, 1):
         edges = table.edges_mm[rows, axis]
-        low, high = edges.min(initial=np.inf) - far, edges.max(initial=0.0) + far
+        low, high = edges.min() - far, edges.max() + far
         inner.append(np.flatnonzero((low <= POINTS_MM) & (high >= POINTS_MM)))
     closeness, accepted = on_lattice((POINTS_MM[inner[0]], POINTS_MM[inner[1]]), table, sizes=sizes)
     width, length = np.nonzero(accepted >= NEGLIGIBLE)

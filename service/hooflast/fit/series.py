@@ -84,7 +84,7 @@ def terms_needed(estimate: Estimate, *, within: float = ERROR) -> int:
     The edges' own spread only lowers a correlation, so the hoof's own bounds it.
     """
     variances = np.diagonal(estimate.covariances, axis1=-2, axis2=-1)
-    correlation = np.minimum(1.0, np.abs(estimate.covariances[:, 0, 1]) / np.sqrt(variances.prod(axis=-1)))
+    correlation = np.minimum(1.0, np.abs(estimate.covariances[:, 0, 1]) / np.sqrt(variances.prod(axis=1)))
     count = np.arange(1, MOST_TERMS + 2)
     with np.errstate(divide="ignore"):
         left = _PER_TERM * correlation[:, None] ** count / (count * (1.0 - correlation[:, None]))
