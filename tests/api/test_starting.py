@@ -12,8 +12,12 @@ from tests.api.samples import HORSE, NOW, serving
 from tests.databases import Run
 
 from hooflast.api.refusals import AddressTaken
-from hooflast.api.server import app_from_environment, app_of, listen, prepare
+from hooflast.api.server import PUBLISHER, app_from_environment, app_of, listen, prepare
 from hooflast.api.signing import KEPT_FOR, CurrentKey
+from hooflast.catalog.errors import FourEyesNeeded
+from hooflast.catalog.lifecycle import Eyes, ReleaseStatus, Signature
+from hooflast.errors import CatalogUnavailable
+from hooflast.matching.publishing import publish_sealed
 from hooflast.settings import PREFIX, Settings, SettingsRefused
 from hooflast.store import TenantId, grant_serving_rights, open_store, read_database_url
 
@@ -39,6 +43,23 @@ async def test_preparing_an_empty_database_makes_it_ready_and_can_be_done_again(
         await store.require_ready()
         assert await store.tenants.is_known(TenantId("mossgate"))
         assert await store.signing_keys.newest() is not None
+
+
+async def test_with_four_eyes_a_start_stages_and_checks_and_serves_once_somebody_has_published(
+    sqlite_url: str, events: list[Any]
+) -> None:
+    settings = Settings(database_url=sqlite_url, publish_eyes=Eyes.FOUR)
+    with pytest.raises(CatalogUnavailable, match="hooflast catalog publish"):
+        await prepare(settings)
+    assert any("somebody else has to publish it" in event["event"] for event in events)
+    async with open_store(sqlite_url) as store:
+        newest = (await store.releases.page())[0]
+        assert newest.status is ReleaseStatus.CHECKED
+        with pytest.raises(FourEyesNeeded):
+            await store.releases.publish(newest.id, signature=Signature(by=PUBLISHER, at=NOW), eyes=Eyes.FOUR)
+        signature = Signature(by="juniper", at=NOW)
+        await publish_sealed(newest.id, store=store, signature=signature, eyes=Eyes.FOUR)
+    await prepare(settings)
 
 
 @pytest.mark.full
