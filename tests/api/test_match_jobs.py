@@ -170,6 +170,15 @@ async def test_results_go_on_after_the_last_line_a_client_has(client: httpx.Asyn
         assert got == whole
 
 
+async def test_a_file_sent_twice_under_one_key_is_one_job(client_on_both: httpx.AsyncClient) -> None:
+    client, headers = client_on_both, {**NDJSON, "idempotency-key": '"herd-of-may"'}
+    first, again = [await client.post(JOBS, content=horses(3), headers=headers) for _ in range(2)]
+    assert (again.status_code, again.json()["id"]) == (201, first.json()["id"])
+    assert (await client.post(JOBS, content=horses(4), headers=headers)).status_code == 422
+    assert [one["id"] for one in (await client.get(JOBS)).json()["items"]] == [first.json()["id"]]
+    assert (await started(client, horses(3)))["id"] != first.json()["id"]
+
+
 async def test_csv_in_and_out(client: httpx.AsyncClient) -> None:
     job = await started(client, CSV_EXAMPLE, headers=CSV, answer="short")
     told = await ended(client, job)

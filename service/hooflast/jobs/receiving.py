@@ -3,13 +3,14 @@
 import asyncio
 from collections.abc import AsyncIterator
 from dataclasses import dataclass
+from datetime import datetime
 from hashlib import sha256
 from typing import Final
 
 from hooflast.exchange.job_lines import JobLines
 from hooflast.store import Store, TenantId
 from hooflast.store.audit import Actor
-from hooflast.store.match_job_values import JobInput, JobLine, JobWish, MatchJob
+from hooflast.store.match_job_values import JobId, JobInput, JobLine, JobWish, MatchJob
 
 LONGEST_HORSE: Final = 65_536
 """How many bytes one horse may take."""
@@ -25,10 +26,26 @@ class Bounds:
     longest_horse: int = LONGEST_HORSE
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """An input that has come whole; its job does not count yet."""
+
+    job: JobId
+    given: JobInput
+
+
 async def receive_job(
     wish: JobWish, pieces: AsyncIterator[bytes], *, store: Store, tenant: TenantId, by: Actor, bounds: Bounds
 ) -> MatchJob:
-    """Keep an input as it comes, and let its job be worked on.
+    """Keep an input as it comes, and let its job be worked on. Raises as `take_in` does."""
+    taken = await take_in(wish, pieces, store=store, tenant=tenant, now=by.at, bounds=bounds)
+    return await store.match_jobs.received(taken.job, taken.given, tenant=tenant, by=by)
+
+
+async def take_in(
+    wish: JobWish, pieces: AsyncIterator[bytes], *, store: Store, tenant: TenantId, now: datetime, bounds: Bounds
+) -> TakenIn:
+    """Keep an input as it comes.
 
     Raises InputRefused where there is no horse, too many, or a heading of no use; TooManyJobs, StoreError, and whatever
     `pieces` raises: then nothing is kept.
@@ -37,7 +54,7 @@ async def receive_job(
     lines = JobLines(written_as=wish.written_as, longest=bounds.longest_horse, most=bounds.most_horses)
     digest, size = sha256(), 0
     waiting: list[JobLine] = []
-    job_id = await jobs.begin(wish, tenant=tenant, now=by.at)
+    job_id = await jobs.begin(wish, tenant=tenant, now=now)
     try:
         async for piece in pieces:
             digest.update(piece)
@@ -47,8 +64,8 @@ async def receive_job(
                 await jobs.add(job_id, waiting[:KEPT_TOGETHER], tenant=tenant)
                 del waiting[:KEPT_TOGETHER]
         await jobs.add(job_id, [*waiting, *lines.end()], tenant=tenant)
-        given = JobInput(horses=lines.horses, bytes=size, digest=digest.hexdigest(), heading=lines.heading)
-        return await jobs.received(job_id, given, tenant=tenant, by=by)
     except BaseException:
         await asyncio.shield(jobs.abandon(job_id, tenant=tenant))
         raise
+    given = JobInput(horses=lines.horses, bytes=size, digest=digest.hexdigest(), heading=lines.heading)
+    return TakenIn(job=job_id, given=given)

@@ -191,9 +191,11 @@ class MatchJobs:
             await note(session, Deed.JOB_REMOVED, tenant=tenant, subject=job_id, by=by)
 
     async def abandon(self, job_id: JobId, *, tenant: TenantId) -> None:
-        """Erase a job whose input broke off."""
+        """Erase a job that does not count yet; one that counts stays."""
+        waits = select(_JOB.id).where(_one(job_id, tenant=tenant), _JOB.received_at.is_(None))
         async with self._sessions.writing(tenant=tenant) as session:
-            await erase(session, job_id, tenant=tenant)
+            if await session.scalar(waits) is not None:
+                await erase(session, job_id, tenant=tenant)
 
 
 async def erase(session: AsyncSession, job_id: JobId, *, tenant: TenantId) -> bool:

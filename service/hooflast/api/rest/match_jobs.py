@@ -11,6 +11,7 @@ from litestar.params import FromPath
 from hooflast.access.key import Scope
 from hooflast.api.answers import REVALIDATE, entity_tag, holds, json_answer
 from hooflast.api.body import body_pieces
+from hooflast.api.idempotency import once
 from hooflast.api.negotiation import CSV, JSON, media_type_of
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link
@@ -22,7 +23,7 @@ from hooflast.catalog.values import ReleaseId
 from hooflast.errors import Fact, Fault, NotFound
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.job_document import MatchJobDocument, MatchJobPage, job_document, job_page
-from hooflast.jobs.receiving import Bounds, receive_job
+from hooflast.jobs.receiving import Bounds, take_in
 from hooflast.store import is_id
 from hooflast.store.match_job_values import JobAnswers, JobFormat, JobId, JobWish, MatchJob
 
@@ -77,6 +78,7 @@ CREATE_JOB: Final = Operation(
     gives=MatchJobDocument,
     status=201,
     meaning="The job, which waits for its turn.",
+    is_made_once=True,
     problems=(404, 409, 410, 503),
     speaks=True,
     scope=Scope.JOBS,
@@ -167,18 +169,27 @@ async def create_match_job(*, request: HttpRequest, service: NamedDependency[Ser
     query = read_query(request.scope["query_string"], parameters=CREATE_JOB.query)
     settings = service.settings
     wish = await _wish(request, service, query=query)
-    await service.store.tenants.ensure(service.tenant, now=service.clock())
-    job = await receive_job(
+    jobs, tenant, actor = service.store.match_jobs, service.tenant, service.actor(request)
+    await service.store.tenants.ensure(tenant, now=service.clock())
+    taken = await take_in(
         wish,
         body_pieces(request, limit=settings.job_bytes, seconds=settings.request_seconds),
         store=service.store,
-        tenant=service.tenant,
-        by=service.actor(request),
+        tenant=tenant,
+        now=service.clock(),
         bounds=Bounds(most_horses=settings.job_horses),
     )
-    service.clerk.wake()
-    headers = {"Location": f"{settings.public_url}{PATH}/{job.id}", "Content-Language": wish.language}
-    return json_answer(_document(job, request=request, service=service), headers=headers)
+
+    async def make() -> Response[bytes]:
+        job = await jobs.received(taken.job, taken.given, tenant=tenant, by=actor)
+        service.clerk.wake()
+        headers = {"Location": f"{settings.public_url}{PATH}/{job.id}", "Content-Language": wish.language}
+        return json_answer(_document(job, request=request, service=service), headers=headers)
+
+    try:
+        return await once(request, service, operation=CREATE_JOB, body=taken.given.digest.encode(), make=make)
+    finally:
+        await jobs.abandon(taken.job, tenant=tenant)
 
 
 @route(LIST_JOBS)
