@@ -39,8 +39,8 @@ from hooflast.matching.pads_answer import PadEffect
 from hooflast.matching.release_effects import Effect
 from hooflast.matching.troubleshooting import Cause, Trouble
 from hooflast.store.audit import Deed
-from hooflast.store.match_job_values import JobAnswers, JobFailure, JobState
 from hooflast.store.hook_values import DeliveryStatus, Failure, WhyDisabled
+from hooflast.store.match_job_values import JobAnswers, JobFailure, JobState
 from hooflast.units import Unit
 
 SERVICE = Path(hooflast.__file__).parent
