@@ -6,6 +6,9 @@ import httpx
 import pytest
 from tests.api.samples import NEWER, NOW, OLDER
 
+from hooflast.store import TenantId, open_store
+from hooflast.store.audit import Deed
+
 pytestmark = pytest.mark.anyio
 HOOK = {"url": "https://tarn-and-tether.example/told"}
 EVERYTHING = ["catalog_release.published", "catalog_release.rolled_back", "catalog_release.withdrawn"]
@@ -152,3 +155,15 @@ async def test_a_delivery_that_is_not_there_is_not_delivered_again(client: httpx
 
 async def test_what_cannot_be_a_hooks_id_is_not_found(client: httpx.AsyncClient) -> None:
     assert (await client.get("/v1/hooks/oats")).status_code == 404
+
+
+async def test_who_makes_renews_and_removes_a_hook_is_noted(client: httpx.AsyncClient, sqlite_url: str) -> None:
+    hook = await made(client)
+    await client.post(f"/v1/hooks/{hook['id']}/rotations")
+    await client.delete(f"/v1/hooks/{hook['id']}")
+    assert (await client.delete(f"/v1/hooks/{hook['id']}")).status_code == 404
+    async with open_store(sqlite_url) as store:
+        noted = await store.audit.page(tenant=TenantId("local"))
+    assert [(entry.deed, entry.subject) for entry in noted] == [
+        (deed, hook["id"]) for deed in (Deed.HOOK_REMOVED, Deed.HOOK_ROTATED, Deed.HOOK_MADE)
+    ]

@@ -12,7 +12,7 @@ from rich.text import Text
 
 from hooflast.catalog.live_events import ReleaseEventKind
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.stored import with_store
+from hooflast.cli.stored import somebody, with_store
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.hook_document import delivery_document, hook_list
@@ -45,8 +45,10 @@ def add(speak: Speaking, /, *, url: str, events: tuple[str, ...], client: str | 
     now = _now()
     wish = read_hook_wish({"url": url, "events": list(events or ReleaseEventKind)}, today=now.date())
     private = speak.settings.hooks_private_addresses
+    by = somebody(now)
     hook = with_store(
-        speak, lambda store: make_hook(wish, store=store, tenant=_tenant(speak, client), private=private, now=now)
+        speak,
+        lambda store: make_hook(wish, store=store, tenant=_tenant(speak, client), private=private, now=now, by=by),
     )
     _show_secret(hook, speak=speak)
 
@@ -72,7 +74,8 @@ def list_hooks(speak: Speaking, /, *, as_json: bool, client: str | None) -> None
 @speaking
 def remove(speak: Speaking, /, *, hook: str, client: str | None) -> None:
     """Tell an address of nothing more."""
-    with_store(speak, lambda store: store.hooks.remove(HookId(hook), tenant=_tenant(speak, client)))
+    by = somebody(_now())
+    with_store(speak, lambda store: store.hooks.remove(HookId(hook), tenant=_tenant(speak, client), by=by))
     _say("cli.hooks.removed", {"hook": hook}, speak=speak)
 
 
@@ -82,8 +85,12 @@ def remove(speak: Speaking, /, *, hook: str, client: str | None) -> None:
 @speaking
 def rotate(speak: Speaking, /, *, hook: str, client: str | None) -> None:
     """Give a hook a new secret, and show it, this once."""
+    now = _now()
     renewed = with_store(
-        speak, lambda store: renew_secret(HookId(hook), store=store, tenant=_tenant(speak, client), now=_now())
+        speak,
+        lambda store: renew_secret(
+            HookId(hook), store=store, tenant=_tenant(speak, client), now=now, by=somebody(now)
+        ),
     )
     _show_secret(renewed, speak=speak)
     _say("cli.hooks.both-valid", {"until": _written(renewed.former_until)}, speak=speak)

@@ -1,6 +1,5 @@
 """Keys: what clients are let in with: created, listed, rotated, revoked; and the audit log of who did so."""
 
-import getpass
 import json
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
@@ -15,7 +14,7 @@ from hooflast.access.issuing import KeyWish, issue
 from hooflast.access.key import FixedWorld, Key, KeyKind, KeyLimits, KeyMode, Scope, rows_of
 from hooflast.access.secret import digest_of, new_secret, write_key
 from hooflast.cli.speaking import Speaking, speaking
-from hooflast.cli.stored import with_store
+from hooflast.cli.stored import somebody, with_store
 from hooflast.errors import CatalogUnavailable, NotFound
 from hooflast.store import Store, TenantId, new_id
 from hooflast.store.audit import Actor, AuditEntry
@@ -152,7 +151,7 @@ def log(speak: Speaking, /, *, client: str, as_json: bool) -> None:
 
 
 def _somebody() -> Actor:
-    return Actor(who=f"user:{getpass.getuser()}", at=datetime.now(UTC))
+    return somebody(datetime.now(UTC))
 
 
 async def _as_of_now(store: Store, *, day: date) -> FixedWorld:

@@ -21,6 +21,7 @@ from hooflast.store import (
     has_database,
     open_store,
 )
+from hooflast.store.audit import Actor
 from hooflast.store.releases import LARGEST_PAGE
 
 Answer = TypeVar("Answer")
@@ -38,6 +39,11 @@ def signed(command: Command) -> Command:
 def signature(by: str | None, *, note: str) -> Signature:
     """Signed now by whoever is named, or else by the user of this machine."""
     return Signature(by=by or getpass.getuser(), at=datetime.now(UTC), note=note)
+
+
+def somebody(at: datetime) -> Actor:
+    """The user of this machine, as the audit log calls them."""
+    return Actor(who=f"user:{getpass.getuser()}", at=at)
 
 
 def with_store(speak: Speaking, take: Callable[[Store], Awaitable[Answer]]) -> Answer:

@@ -15,6 +15,7 @@ from hooflast.jobs.addresses import PrivateAddresses, is_private_literal
 from hooflast.jobs.signing import SECRET_BYTES
 from hooflast.jobs.telling import EventWriter
 from hooflast.store import Store, TenantId, new_id
+from hooflast.store.audit import Actor
 from hooflast.store.hook_values import DeliveryId, Event, Hook, HookId
 
 FORMER_VALID: Final = timedelta(hours=24)
@@ -32,7 +33,7 @@ class Caught:
 
 
 async def make_hook(
-    wish: HookWish, *, store: Store, tenant: TenantId, private: PrivateAddresses, now: datetime
+    wish: HookWish, *, store: Store, tenant: TenantId, private: PrivateAddresses, now: datetime, by: Actor | None = None
 ) -> Hook:
     """A new hook with a secret of its own. Raises InputRefused, TooManyHooks."""
     if private is PrivateAddresses.REFUSE and is_private_literal(urlsplit(wish.url).hostname or ""):
@@ -46,14 +47,17 @@ async def make_hook(
             events=wish.events,
             secret=secrets.token_bytes(SECRET_BYTES),
             created_at=now,
-        )
+        ),
+        by=by,
     )
 
 
-async def renew_secret(hook_id: HookId, *, store: Store, tenant: TenantId, now: datetime) -> Hook:
+async def renew_secret(
+    hook_id: HookId, *, store: Store, tenant: TenantId, now: datetime, by: Actor | None = None
+) -> Hook:
     """Sign with a new secret, and for a while with the one before as well. Raises NotFound."""
     secret = secrets.token_bytes(SECRET_BYTES)
-    return await store.hooks.rotate(hook_id, tenant=tenant, secret=secret, until=now + FORMER_VALID)
+    return await store.hooks.rotate(hook_id, tenant=tenant, secret=secret, until=now + FORMER_VALID, by=by)
 
 
 async def try_hook(hook_id: HookId, *, store: Store, tenant: TenantId, now: datetime) -> DeliveryId:

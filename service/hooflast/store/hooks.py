@@ -9,6 +9,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.errors import NotFound
 from hooflast.store import tables
+from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.errors import TooManyHooks
 from hooflast.store.hook_values import Hook, HookId, WhyDisabled
 from hooflast.store.locks import Lock, wait_for
@@ -23,12 +24,15 @@ _TABLE: Final = tables.Hook
 
 
 class Hooks:
-    """The hooks of all tenants, each reached only by its own."""
+    """The hooks of all tenants, each reached only by its own.
+
+    `by` is who changes a hook; it is noted in the audit log where it is told.
+    """
 
     def __init__(self, sessions: Sessions) -> None:
         self._sessions = sessions
 
-    async def add(self, hook: Hook) -> Hook:
+    async def add(self, hook: Hook, *, by: Actor | None = None) -> Hook:
         """Keep a hook; it is told of what happens from now on. Raises TooManyHooks."""
         async with self._sessions.writing(tenant=hook.tenant) as session:
             await session.run_sync(lambda sync: wait_for(Lock.HOOKS, connection=sync.connection()))
@@ -47,6 +51,7 @@ class Hooks:
             await session.execute(insert(_TABLE).values(row))
             made = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
             await session.execute(made(tables.HookTenant).values(tenant=hook.tenant).on_conflict_do_nothing())
+            await _note(session, Deed.HOOK_MADE, tenant=hook.tenant, hook_id=hook.id, by=by)
             return await found(session, hook.id, tenant=hook.tenant)
 
     async def tenants(self) -> tuple[TenantId, ...]:
@@ -65,7 +70,7 @@ class Hooks:
         async with self._sessions.reading(tenant=tenant) as session:
             return await found(session, hook_id, tenant=tenant)
 
-    async def remove(self, hook_id: HookId, *, tenant: TenantId) -> None:
+    async def remove(self, hook_id: HookId, *, tenant: TenantId, by: Actor | None = None) -> None:
         """Erase a hook with everything that was, or was to be, delivered to it. Raises NotFound."""
         delivery = tables.HookDelivery
         async with self._sessions.writing(tenant=tenant) as session:
@@ -73,13 +78,17 @@ class Hooks:
             of_it = delete(delivery).where(delivery.tenant_id == tenant, delivery.hook_id == hook_id)
             await session.execute(of_it)
             await session.execute(delete(_TABLE).where(_TABLE.tenant_id == tenant, _TABLE.id == hook_id))
+            await _note(session, Deed.HOOK_REMOVED, tenant=tenant, hook_id=hook_id, by=by)
 
-    async def rotate(self, hook_id: HookId, *, tenant: TenantId, secret: bytes, until: datetime) -> Hook:
+    async def rotate(
+        self, hook_id: HookId, *, tenant: TenantId, secret: bytes, until: datetime, by: Actor | None = None
+    ) -> Hook:
         """Sign with `secret` from now on, and with the one before as well until then. Raises NotFound."""
         async with self._sessions.writing(tenant=tenant) as session:
             hook = await found(session, hook_id, tenant=tenant)
             renewed = {"secret": secret, "former_secret": hook.secret, "former_until": until}
             await session.execute(_one(hook_id, tenant=tenant).values(renewed))
+            await _note(session, Deed.HOOK_ROTATED, tenant=tenant, hook_id=hook_id, by=by)
             return await found(session, hook_id, tenant=tenant)
 
     async def enable(self, hook_id: HookId, *, tenant: TenantId) -> Hook:
@@ -88,6 +97,13 @@ class Hooks:
             await found(session, hook_id, tenant=tenant)
             await session.execute(_one(hook_id, tenant=tenant).values(disabled_at=None, disabled_why=None))
             return await found(session, hook_id, tenant=tenant)
+
+
+async def _note(
+    session: AsyncSession, deed: Deed, /, *, tenant: TenantId, hook_id: HookId, by: Actor | None
+) -> None:
+    if by is not None:
+        await note(session, deed, tenant=tenant, subject=hook_id, by=by)
 
 
 def _one(hook_id: HookId, *, tenant: TenantId) -> Update:

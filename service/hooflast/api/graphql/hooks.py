@@ -152,19 +152,26 @@ async def _create_hook(
         tenant=service.tenant,
         private=service.settings.hooks_private_addresses,
         now=now,
+        by=info.context.actor,
     )
     return _with_secret(hook, info)
 
 
 async def _remove_hook(info: Info, *, id: Id) -> RemovedHook:  # noqa: A002 (the argument's name)
     node, service = id_of(id, kind=HOOK, resource="hook"), info.context.service
-    await service.store.hooks.remove(_known(node), tenant=service.tenant)
+    await service.store.hooks.remove(_known(node), tenant=service.tenant, by=info.context.actor)
     return RemovedHook(id=strawberry.ID(node.written()), rest_id=node.rest_id)
 
 
 async def _rotate_hook_secret(info: Info, *, id: Id) -> HookWithSecret:  # noqa: A002 (the argument's name)
     node, service = id_of(id, kind=HOOK, resource="hook"), info.context.service
-    hook = await renew_secret(_known(node), store=service.store, tenant=service.tenant, now=service.clock())
+    hook = await renew_secret(
+        _known(node),
+        store=service.store,
+        tenant=service.tenant,
+        now=service.real_clock(),
+        by=info.context.actor,
+    )
     return _with_secret(hook, info)
 
 

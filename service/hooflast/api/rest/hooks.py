@@ -145,6 +145,7 @@ async def create_hook(*, request: HttpRequest, service: NamedDependency[Service]
         tenant=service.tenant,
         private=settings.hooks_private_addresses,
         now=now,
+        by=service.actor(request),
     )
     return _with_secret(hook, service=service)
 
@@ -172,7 +173,7 @@ async def remove_hook(
 ) -> Response[None]:
     """One hook less."""
     read_query(request.scope["query_string"], parameters=REMOVE_HOOK.query)
-    await service.store.hooks.remove(known_id(hook_id), tenant=service.tenant)
+    await service.store.hooks.remove(known_id(hook_id), tenant=service.tenant, by=service.actor(request))
     return Response(None)
 
 
@@ -182,7 +183,13 @@ async def rotate_hook_secret(
 ) -> Response[bytes]:
     """A new secret."""
     read_query(request.scope["query_string"], parameters=ROTATE_HOOK.query)
-    hook = await renew_secret(known_id(hook_id), store=service.store, tenant=service.tenant, now=service.clock())
+    hook = await renew_secret(
+        known_id(hook_id),
+        store=service.store,
+        tenant=service.tenant,
+        now=service.real_clock(),
+        by=service.actor(request),
+    )
     return _with_secret(hook, service=service)
 
 
