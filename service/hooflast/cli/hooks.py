@@ -88,9 +88,7 @@ def rotate(speak: Speaking, /, *, hook: str, client: str | None) -> None:
     now = _now()
     renewed = with_store(
         speak,
-        lambda store: renew_secret(
-            HookId(hook), store=store, tenant=_tenant(speak, client), now=now, by=somebody(now)
-        ),
+        lambda store: renew_secret(HookId(hook), store=store, tenant=_tenant(speak, client), now=now, by=somebody(now)),
     )
     _show_secret(renewed, speak=speak)
     _say("cli.hooks.both-valid", {"until": _written(renewed.former_until)}, speak=speak)

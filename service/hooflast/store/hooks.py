@@ -99,9 +99,7 @@ class Hooks:
             return await found(session, hook_id, tenant=tenant)
 
 
-async def _note(
-    session: AsyncSession, deed: Deed, /, *, tenant: TenantId, hook_id: HookId, by: Actor | None
-) -> None:
+async def _note(session: AsyncSession, deed: Deed, /, *, tenant: TenantId, hook_id: HookId, by: Actor | None) -> None:
     if by is not None:
         await note(session, deed, tenant=tenant, subject=hook_id, by=by)
 
