@@ -59,7 +59,8 @@ def test_sizes_that_share_much_on_every_axis_overlap(low: int, span: int, moved:
 @given(st.integers(60, 120), spans, st.tuples(st.integers(0, 3), st.integers(0, 3)))
 def test_a_size_that_lies_within_its_neighbour_is_swallowed(low: int, span: int, beyond: tuple[int, int]) -> None:
     inner, outer = (float(low), float(low + span)), (float(low - beyond[0]), float(low + span + beyond[1]))
-    for sizes, swallowed in ((((inner, inner), (outer, outer)), "size-0"), (((outer, outer), (inner, inner)), "size-1")):
+    orders = ((((inner, inner), (outer, outer)), "size-0"), (((outer, outer), (inner, inner)), "size-1"))
+    for sizes, swallowed in orders:
         ((code, facts),) = chart_doubts(chart(*sizes))
         assert code is DoubtCode.SIZE_SWALLOWED
         assert facts["size"] == (swallowed if inner != outer else "size-0")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from tests.api.html_reading import expect_good_manners, read_page
+from tests.catalog.strategies import FORMAT
 from tests.cli.running import Run, running
 
 from hooflast.catalog.loading import LoadedCatalog, PluginReport, load_catalog
@@ -87,10 +88,10 @@ class TestWhatIsOffered:
 class TestAFile:
     def test_a_sound_one_is_told_to_be_so_and_a_faulty_one_has_its_pointer(self, run: Run, tmp_path: Path) -> None:
         file = tmp_path / "chart.json"
-        file.write_text('{"format": "hooflast-catalog-1", "makers": [{"id": "vellory-north", "name": "Vellory North"}]}')
+        file.write_text(json.dumps({"format": FORMAT, "makers": [{"id": "vellory-north", "name": "Vellory North"}]}))
         sound = run("catalog", "check", "--file", str(file))
         assert (sound.code, "Nothing was found" in sound.out) == (0, True)
-        file.write_text('{"format": "hooflast-catalog-1", "makers": [{"id": "vellory-north", "title": "Vellory North"}]}')
+        file.write_text(json.dumps({"format": FORMAT, "makers": [{"id": "vellory-north", "title": "Vellory North"}]}))
         faulty = run("catalog", "check", "--file", str(file))
         assert (faulty.code, "/makers/0/name" in faulty.out, "/makers/0/title" in faulty.out) == (1, True, True)
 
