@@ -55,3 +55,20 @@ def test_every_fault_is_told_at_once() -> None:
     with pytest.raises(InputRefused) as caught:
         read_plugin_file(b"folder:\n  prio: 1\nother:\n  priority: x")
     assert [fault.pointer for fault in caught.value.faults] == ["/folder/prio", "/other/priority"]
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        b"folder:\n  settings: hush-hush",
+        b"folder: hush-hush",
+        b"folder:\n  token: hush-hush",
+        b"folder:\n  priority: hush-hush",
+        b"hush-hush",
+    ],
+)
+def test_what_stands_in_the_file_is_never_told(written: bytes) -> None:
+    with pytest.raises(InputRefused) as caught:
+        read_plugin_file(written)
+    assert "hush" not in str(caught.value)
+    assert "hush" not in repr(caught.value.faults)

@@ -23,6 +23,7 @@ from hooflast.exchange.plain import Members
 from hooflast.exchange.yaml_text import read_yaml
 
 MOST_PRIORITY: Final = 1000
+_NO_OBJECT: Final = fault(FaultCode.WRONG_TYPE, received=None, facts={"expected_type": ValueType.OBJECT.value})
 
 
 class PluginUseForm(Form):
@@ -42,10 +43,10 @@ class PluginUseForm(Form):
 
 
 def read_plugin_file(raw: bytes) -> dict[str, PluginConfiguration]:
-    """Read a plugin file; JSON is YAML. Raises InputRefused with every fault there is."""
+    """Read a plugin file; JSON is YAML. Raises InputRefused with every fault there is, but never what is written."""
     document = read_yaml(raw)
     if not isinstance(document, Members | None):
-        raise InputRefused(faults=(_no_object(document),))
+        raise InputRefused(faults=(_NO_OBJECT,))
     faults: list[Fault] = []
     configured = {}
     for name, use in document or ():
@@ -54,7 +55,7 @@ def read_plugin_file(raw: bytes) -> dict[str, PluginConfiguration]:
         try:
             read = read_form(use, form=PluginUseForm, today=date.min)
         except InputRefused as refused:
-            faults += [one.under(name) for one in refused.faults]
+            faults += [_untold(one).under(name) for one in refused.faults]
         else:
             configured[name] = PluginConfiguration(settings=read.settings, priority=read.priority)
     if faults:
@@ -70,5 +71,6 @@ def configured_plugins(file: str) -> dict[str, PluginConfiguration]:
     return read_plugin_file(Path(file).read_bytes()) if file else {}
 
 
-def _no_object(received: object) -> Fault:
-    return fault(FaultCode.WRONG_TYPE, received=received, facts={"expected_type": ValueType.OBJECT.value})
+def _untold(found: Fault) -> Fault:
+    """The fault without what was written: that may be a password in the wrong place."""
+    return Fault(path=found.path, code=found.code, received=None, facts=found.facts)
