@@ -296,6 +296,19 @@ class TestTurning:
         told = cycle(hoof(width, 122.0, sd=0.8), weeks=6.0, changes=moving(0.45))
         assert turn(told, table, size=0, axis=0).side is side
 
+    def test_a_side_likelier_within_the_cycle_is_told_though_the_other_is_beyond_it(self):
+        """One hoof in five is loose with the trim. Growing by 0.6 a week, hardly one is tight at the end of six weeks,
+        and more than half are six weeks later."""
+        table = size_table([single((118.0, 125.0), None, closure=Closure.PULL_ON)])
+        told = cycle(hoof(118.5, 122.0, sd=0.8), weeks=6.0, changes=moving(0.6))
+        within, beyond = np.array([6.0]), np.array([12.0])
+        chances = {
+            side: [turned_chances(told, table, size=0, axis=0, side=side, weeks=weeks)[0] for weeks in (within, beyond)]
+            for side in Side
+        }
+        assert chances[Side.TIGHT][0] < 0.1 < chances[Side.LOOSE][0] < 0.5 < chances[Side.TIGHT][1]
+        assert turn(told, table, size=0, axis=0).side is Side.LOOSE
+
     def test_the_hoof_at_the_trim_and_later_are_one_hoof(self):
         """A rate of any sign, read in mid-cycle: X − 3r after the trim and X + 3r at the end pull against each other.
 
