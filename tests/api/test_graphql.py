@@ -268,7 +268,8 @@ def queries() -> Iterator[list[str]]:
 async def test_many_hooks_with_their_deliveries_take_as_many_queries_as_one(client_on_both: httpx.AsyncClient) -> None:
     client = client_on_both
     document = "{ hooks { nodes { id deliveries(first: 5) { nodes { restId status } pageInfo { hasNextPage } } } } }"
-    counts = []
+    counts: list[int] = []
+    found: list[Any] = []
     for _ in range(2):
         for _ in range(3):
             made_hook = 'mutation { createHook(input: {url: "https://tarn-and-tether.example/told"}) { hook { id } } }'

@@ -16,6 +16,7 @@ from hooflast.api import works
 from hooflast.api.graphql.naming import camel
 from hooflast.api.graphql.works import FIELDS as WORK_FIELDS
 from hooflast.api.routes import operations
+from hooflast.api.workplace import Work
 from hooflast.exchange import MatchForm
 
 FORM_OF = {operation.path: operation.takes for operation in operations() if operation.gives not in ("svg", "html")}
@@ -116,7 +117,7 @@ async def test_examples_of_forms_are_answered_alike(client: httpx.AsyncClient, f
 
 def test_everything_that_is_worked_out_is_compared() -> None:
     assert {camel(name) for name in WORK_FIELDS} == set(PATHS)
-    worked_out = {work.form for work in vars(works).values() if isinstance(work, works.Work)}
+    worked_out = {work.form for work in vars(works).values() if isinstance(work, Work)}
     assert {FORM_OF[path] for path in PATHS.values()} == worked_out
 
 
