@@ -221,7 +221,7 @@ def _show(job: MatchJob, *, speak: Speaking, as_json: bool) -> None:
         console.print(Text(document.failure_text))
     if document.changes is not None:
         changes = msgspec.to_builtins(document.changes)
-        console.print(Text(texts.say("cli.jobs.changes", changes)))
+        console.print(Text(texts.say("cli.jobs.changes", {**changes, "count": document.changes.horses_changed})))
     if job.answered_to:
         console.print(Text(texts.say("cli.jobs.next", facts)))
 
