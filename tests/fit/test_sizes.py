@@ -244,3 +244,14 @@ def test_some_sizes_of_a_table_are_the_table_of_some_sizes(drawn: list[BootChart
     anew = size_table([some(chart, ones) for chart, ones in zip(drawn, kept, strict=True)])
     for name in ("edges_mm", "edge_sd_mm", "near_mm", "near_sd_mm", "has_axis", "first", "closures"):
         assert np.array_equal(getattr(table, name), getattr(anew, name)), name
+
+
+def test_a_chart_has_a_range_or_none_on_both_axes_for_every_size() -> None:
+    with pytest.raises(ValueError, match="zip"):
+        size_table([BootChart(closure=Closure.STRAP, widths_mm=[(100.0, 104.0)] * 2, lengths_mm=[None])])
+
+
+def test_a_table_without_sizes_has_arrays_of_none() -> None:
+    table = size_table([])
+    assert (table.edges_mm.shape, table.has_axis.shape, table.has_axis.dtype.kind) == ((0, 2, 4), (0, 2), "b")
+    assert table.first.tolist() == [0]

@@ -130,7 +130,7 @@ def size_table(charts: Sequence[BootChart]) -> SizeTable:
     """Arrays for a sequence of charts, in their order. Ranges are widened by half the chart's step on both sides."""
     counts = [len(chart.widths_mm) for chart in charts]
     ranges, has_axis = _ranges(charts)
-    by_chart = np.array([_of_chart(chart) for chart in charts], dtype=np.float64).reshape(-1, 5)
+    by_chart = np.array([_of_chart(chart) for chart in charts]).reshape(-1, 5)
     half_step, make_sd, tolerance, loose, tight = np.repeat(by_chart, counts, axis=0).T[..., None]
     tight = tight * [1.0, 0.0] + [0.0, TIGHT_LENGTH_GIVE_MM]
     low, high = ranges[..., 0] - half_step, ranges[..., 1] + half_step
@@ -155,7 +155,7 @@ def _ranges(charts: Sequence[BootChart]) -> tuple[Floats, NDArray[np.bool_]]:
     """The charts' ranges (N, 2, 2) by size, axis and end, and which there are (N, 2)."""
     given = [both for chart in charts for both in zip(chart.widths_mm, chart.lengths_mm, strict=True)]
     has_axis = np.array([[one is not None for one in both] for both in given], dtype=np.bool_).reshape(-1, 2)
-    ranges = np.array([[one or _NO_RANGE for one in both] for both in given], dtype=np.float64).reshape(-1, 2, 2)
+    ranges = np.array([[one or _NO_RANGE for one in both] for both in given]).reshape(-1, 2, 2)
     return ranges, has_axis
 
 
