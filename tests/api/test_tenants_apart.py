@@ -1,13 +1,13 @@
 """Clients apart: whatever is another client's is not found, at every address there is, and nothing of it changes."""
 
 import json
-from collections.abc import Awaitable, Callable
 from typing import Any, Final
 
 import httpx
 import pytest
+from tests.api.belongings import OF_A_CLIENT, Ids, names_in
 from tests.api.keys import Made, made
-from tests.api.samples import HORSE, NEWER, serving
+from tests.api.samples import NEWER, serving
 
 from hooflast.api.openapi import openapi_document
 from hooflast.api.routes import operations
@@ -21,57 +21,12 @@ OPERATIONS: Final = [
     for method, operation in methods.items()
 ]
 
-Ids = dict[str, str]
-Make = Callable[[httpx.AsyncClient, dict[str, str], Ids], Awaitable[str]]
-
-
-async def _match(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
-    return await _id(client.post("/v1/matches", json=HORSE, headers=shown))
-
-
-async def _hook(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
-    return await _id(client.post("/v1/hooks", json={"url": "https://harrowmere.example/told"}, headers=shown))
-
-
-async def _delivery(client: httpx.AsyncClient, shown: dict[str, str], ids: Ids) -> str:
-    return await _id(client.post(f"/v1/hooks/{ids['hook_id']}/tests", headers=shown))
-
-
-async def _assortment(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
-    form = {"name": "Webshop", "currency": "EUR", "items": {"A": {"product": "vellory-oak", "size": "s"}}}
-    return await _id(client.post("/v1/assortments", json=form, headers=shown))
-
-
-async def _job(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
-    headers = {**shown, "content-type": "application/x-ndjson"}
-    return await _id(client.post("/v1/match-jobs", content=json.dumps(HORSE) + "\n", headers=headers))
-
-
-async def _id(asking: Awaitable[httpx.Response]) -> str:
-    answer = await asking
-    assert answer.is_success, answer.text
-    return str(answer.json()["id"])
-
-
-OF_A_CLIENT: Final[dict[str, Make]] = {
-    "match_id": _match,
-    "hook_id": _hook,
-    "delivery_id": _delivery,
-    "assortment_id": _assortment,
-    "job_id": _job,
-}
-"""What belongs to a client, by the parameter that names it in addresses, and how one is made, in the order to do so."""
-
 OF_NOBODY: Final = {
     "boot_id", "maker_id", "release_id", "kind", "record_id", "trouble", "picture", "limb", "page", "code",
 }  # fmt: skip
 """What names something that belongs to no client."""
 
 FILLED: Final = {"picture": "hooves.svg", "limb": "LF"}
-
-
-def names_in(path: str) -> list[str]:
-    return [part.partition("}")[0] for part in path.split("{")[1:]]
 
 
 CLIENTS_OWN: Final = [
