@@ -5,21 +5,27 @@ Everything is drawn from the joint model of fit-model section 12, link by link, 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 import numpy as np
 
 from hooflast.fit.chances import corner_chances, expected_worth, preference
 from hooflast.fit.estimate import Estimate, estimate_hoof
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, Limb, Method, Observer
+from hooflast.fit.learning import Posterior, learn
+from hooflast.fit.offset_prior import Priors, design
 from hooflast.fit.outcome import OF_FIT, REASONS, USUALLY_KEPT_LOGITS, Channel, Outcome, ReadingGroup, kept_chances
 from hooflast.fit.population import population
-from hooflast.fit.sale import Sale, reading_gains
+from hooflast.fit.sale import Sale, lay_out_sales, reading_gains
 from hooflast.fit.sizes import SizeTable
 from hooflast.fit.uncertainty import reading_error
 
 CLINIC = ReadingGroup(method=Method.CALLIPER, channel=Channel.CLINIC)
 WEB = ReadingGroup(method=Method.TAPE, channel=Channel.WEB)
 OBSERVERS = {CLINIC: Observer.PROFESSIONAL, WEB: Observer.OWNER}
+
+KNOWN_READINGS = Priors(bias_sd_mm=MappingProxyType(dict.fromkeys(Method, 1e-6)))
+"""What is learned where readings are known to be right on average."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,3 +113,14 @@ class Shop:
 def alike(table: SizeTable, offset_mm: tuple[float, float]) -> np.ndarray:
     """One offset for every size of a table."""
     return np.broadcast_to(np.asarray(offset_mm), (len(table.edges_mm), 2))
+
+
+def posterior(sales: list[Sale], table: SizeTable, *, priors: Priors, makers: tuple[int, ...] = (0,)) -> Posterior:
+    return learn(design(lay_out_sales(sales, table), table, makers=makers, priors=priors))
+
+
+def sold(
+    estimate: Estimate, *, outcome: Outcome, size: int = 0, group: ReadingGroup = CLINIC, gain: float = 0.0
+) -> Sale:
+    gains = np.broadcast_to(gain * np.eye(2), (len(estimate.weights), 2, 2))
+    return Sale(estimate=estimate, gains=gains, size=size, group=group, outcome=outcome)
