@@ -1,18 +1,27 @@
 """Match jobs come to the same answers however they are interrupted, take turns, and stay apart by client."""
 
 import asyncio
+import json
+from collections.abc import AsyncIterator
 from datetime import datetime, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.jobs.conftest import HandClock
-from tests.jobs.job_samples import KEEP_FOR, NEW, OLD, Laid, clerk_of, results_of, start_job
+from tests.jobs.job_samples import KEEP_FOR, NEW, OLD, Laid, a_wish, clerk_of, file_of, in_pieces, results_of, start_job
 from tests.store.samples import CLINIC, NOW, SHOP
 
 from hooflast.errors import NotFound
+from hooflast.jobs import answering_lines
 from hooflast.jobs.match_jobs import LEASE, MOST_ATTEMPTS, RENEW_AFTER, Clerk, working_on_jobs
-from hooflast.store import JobOver, Store, TooManyJobs
+from hooflast.jobs.receiving import Bounds, receive_job, take_in
+from hooflast.jobs.telling_results import READ_TOGETHER, pages_of
+from hooflast.matching.match_horse import match_horse
+from hooflast.matching.question import MatchQuestion
+from hooflast.matching.shop_shelves import ShopShelves
+from hooflast.store import JobOver, Store, StoreUnavailable, TooManyJobs, new_id
 from hooflast.store.audit import Actor, Deed
 from hooflast.store.match_job_values import JobAnswers, JobFailure, JobState, MatchJob
 from hooflast.store.match_jobs import LONGEST_UPLOAD, MOST_OPEN
@@ -197,6 +206,66 @@ async def test_an_input_that_broke_off_with_its_process_is_erased(store: Store, 
         await store.match_jobs.add(
             broken, await store.match_jobs.lines(await start_job(store, 1), limit=1), tenant=SHOP
         )
+
+
+async def test_an_input_whose_client_leaves_is_erased_at_once(store: Store, clock: HandClock) -> None:
+    async def broken() -> AsyncIterator[bytes]:
+        yield file_of(500)
+        raise ConnectionError
+
+    with pytest.raises(ConnectionError):
+        await take_in(a_wish(), broken(), store=store, tenant=SHOP, now=clock.now, bounds=Bounds(most_horses=1000))
+    assert await store.match_jobs.page(tenant=SHOP) == ()
+    clock.move(LONGEST_UPLOAD)
+    assert not await clerk_of(store, clock=clock).take_turn()
+
+
+async def test_results_that_are_erased_while_they_are_read_do_not_end_as_if_they_were_whole(
+    store: Store, clock: HandClock
+) -> None:
+    job = await to_the_end(clerk_of(store, clock=clock, at_a_turn=60), await start_job(store, 2 * READ_TOGETHER))
+    pages = pages_of(job, store=store, after=0)
+    assert len(await anext(pages)) == READ_TOGETHER
+    await store.match_jobs.remove(job.id, tenant=SHOP, by=Actor(who="key:k1", at=clock.now))
+    with pytest.raises(NotFound):
+        await anext(pages)
+
+
+async def test_a_store_that_does_not_answer_costs_no_horse_its_turn(store: Store, clock: HandClock) -> None:
+    class Shut(ShopShelves):
+        async def for_question(self, *_: object, **__: object) -> Any:
+            raise StoreUnavailable(reason="for a while")
+
+    named = json.dumps({"hooves": [{"limb": "LF", "width": 120, "length": 124}], "assortment": {"id": new_id()}})
+    job = await receive_job(
+        a_wish(),
+        in_pieces(named.encode()),
+        store=store,
+        tenant=SHOP,
+        by=Actor(who="key:k1", at=clock.now),
+        bounds=Bounds(most_horses=1),
+    )
+    with pytest.raises(StoreUnavailable):
+        await clerk_of(store, clock=clock, shops=Shut(store.assortments)).take_turn()
+    assert await results_of(store, job) == ()
+    await to_the_end(clerk_of(store, clock=clock), job)
+    (result,) = await results_of(store, job)
+    assert [fault["code"] for fault in json.loads(result.body)["faults"]] == ["assortment-unknown"]
+
+
+async def test_a_horse_that_cannot_be_answered_for_a_fault_of_ours_stops_no_other(
+    store: Store, clock: HandClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail_once(question: MatchQuestion, *rest: Any, **more: Any) -> Any:
+        if question.horse_name == "Sable 2":
+            raise ZeroDivisionError
+        return match_horse(question, *rest, **more)
+
+    monkeypatch.setattr(answering_lines, "match_horse", fail_once)
+    job = await to_the_end(clerk_of(store, clock=clock), await start_job(store, 4))
+    assert (job.state, job.answered, job.refused) == (JobState.DONE, 3, 1)
+    (refused,) = [one for one in await results_of(store, job) if one.outcome == "refused"]
+    assert [fault["code"] for fault in json.loads(refused.body)["faults"]] == ["horse-not-answered"]
 
 
 @pytest.mark.parametrize("gone", [OLD, NEW], ids=["older", "newer"])
