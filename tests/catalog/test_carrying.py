@@ -53,6 +53,10 @@ class TestUnreliable:
         reports = [answered("folder"), answered("sheet", editions=editions, refused=refused)]
         assert unreliable(reports, active=ACTIVE) == ({"sheet"} if is_behind else set())
 
+    def test_one_that_waits_for_its_settings_has_not_answered(self) -> None:
+        waiting = PluginReport(plugin="sheet", version="1", waits_for=("path",))
+        assert unreliable([answered("folder"), waiting], active=ACTIVE) == {"sheet"}
+
 
 class TestCarryOver:
     def test_records_of_a_failing_plugin_stay_as_they_were_and_others_move_on(self) -> None:

@@ -99,7 +99,7 @@ def is_public(address: str) -> bool:
     parsed = ip_address(address.partition("%")[0])
     if isinstance(parsed, IPv6Address):
         inner = parsed.ipv4_mapped or parsed.sixtofour or (parsed.teredo[1] if parsed.teredo else None)
-        if inner is not None and not inner.is_global:
+        if inner is not None and not is_public(str(inner)):
             return False
         if parsed in NAT64:
             return is_public(str(ip_address(int(parsed) & 0xFFFFFFFF)))

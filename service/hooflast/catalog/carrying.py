@@ -1,7 +1,8 @@
 """Carrying: the records of plugins that cannot be relied on just now, carried over from what is served.
 
-A plugin that fails, or whose newest edition is refused, offers nothing, or something old. Nobody is to lose its boot
-models for that: until it can be relied on again, its records stay as they were published last.
+A plugin that fails, waits for its settings, or whose newest edition is refused, offers nothing, or something old.
+Nobody is to lose its boot models for that: until it can be relied on again, its records stay as they were published
+last.
 """
 
 from collections.abc import Iterable, Mapping
@@ -23,7 +24,7 @@ def unreliable(reports: Iterable[PluginReport], *, active: CatalogRelease) -> fr
     no longer installed is missed only as long as another one fails.
     """
     reports = list(reports)
-    answered = {report.plugin for report in reports if report.failure is None and not _is_behind(report)}
+    answered = {report.plugin for report in reports if _has_answered(report)}
     if len(answered) == len(reports):
         return frozenset()
     return frozenset(plugins_of(active) - answered)
@@ -56,6 +57,11 @@ def _carried(
     named: list[BootModel | Accessory] = [*active.boots.values(), *active.accessories.values()]
     needed = {one.maker for one in named if one.provenance.plugin in plugins}
     return {**{key: one for key, one in active.makers.items() if key in needed}, **offered, **kept}
+
+
+def _has_answered(report: PluginReport) -> bool:
+    """Whether a plugin says what it offers now: it neither failed, nor waits for its settings, nor was refused."""
+    return report.failure is None and not report.waits_for and not _is_behind(report)
 
 
 def _is_behind(report: PluginReport) -> bool:
