@@ -8,11 +8,13 @@ import httpx
 import pytest
 from tests.api.samples import BOOTS, HORSE, NEWER, NOW, serving
 
+from hooflast.catalog.values import BootId
+
 pytestmark = pytest.mark.anyio
 JSON = {"content-type": "application/json"}
 PATCH = {"content-type": "application/merge-patch+json"}
 CSV = {"content-type": "text/csv"}
-SIZES = [size.code for size in BOOTS["vellory-oak"].sizes]
+SIZES = [size.code for size in BOOTS[BootId("vellory-oak")].sizes]
 ITEMS: dict[str, Any] = {
     f"OAK {code}": {"product": "vellory-oak", "size": code, "price": "64.90", "stock": place % 2}
     for place, code in enumerate(SIZES)

@@ -12,6 +12,7 @@ import pytest
 from tests.project.checkout import DOCUMENTS, PAGES, ROOT
 
 from hooflast.catalog.loading import LoadedCatalog, load_catalog
+from hooflast.catalog.values import AccessoryId, BootId
 from hooflast.cli.command_line import build
 from hooflast.exchange import read_match_question
 from hooflast.exchange.plugin_file import read_plugin_file
@@ -127,8 +128,8 @@ def test_the_plugin_that_reads_a_format_of_its_own_works(text_plugin: Callable[[
     loaded = text_plugin()
     (report,) = loaded.reports
     assert (report.failure, report.faults, report.editions) == (None, (), (date(2026, 3, 1),))
-    boot = loaded.library.active.boots["my-list-first"]
-    pad = loaded.library.active.accessories["my-list-pad"]
+    boot = loaded.library.active.boots[BootId("my-list-first")]
+    pad = loaded.library.active.accessories[AccessoryId("my-list-pad")]
     assert [size.code for size in boot.sizes] == ["alder", "birch"]
     assert [dict(size.goes_with) for size in pad.sizes] == [{boot.id: {"alder"}}, {boot.id: {"birch"}}]
     assert boot.max_pad_mm >= pad.thickness_mm
@@ -145,7 +146,7 @@ def test_a_fault_of_that_plugin_is_told_with_its_line_and_nothing_hides_another(
     told = {(fault.code, *fault.path) for fault in report.faults}
     assert ("catalog-range-inverted", "list.txt", "line 6") in told
     (finding,) = (fault.facts["finding"] for fault in report.faults if fault.code == "catalog-plugin-finding")
-    assert finding.startswith("line 12: ")
+    assert str(finding).startswith("line 12: ")
 
 
 @pytest.mark.parametrize(
