@@ -270,10 +270,11 @@ class TestAPairOfHooves:
         plan = plan_horse(hooves, [on_sale("a", Offer(is_pair=False))], goal=PLENTY).best
         assert [one.limb for one in plan.worn] == [Limb.LH]
 
-    def test_fores_and_hinds_do_not_take_the_same_boot_twice(self) -> None:
+    @pytest.mark.parametrize("budget", [None, 100])
+    def test_fores_and_hinds_do_not_take_the_same_boot_twice(self, budget: int | None) -> None:
         hooves = [hoof(Limb.LF, a=(0.9,), b=(0.6,)), hoof(Limb.LH, a=(0.9,), b=(0.8,))]
-        boots = [on_sale("a", Offer(is_pair=False, stock=1)), on_sale("b", Offer(is_pair=False))]
-        plan = plan_horse(hooves, boots, goal=PLENTY).best
+        boots = [on_sale("a", Offer(is_pair=False, price=10, stock=1)), on_sale("b", Offer(is_pair=False, price=20))]
+        plan = plan_horse(hooves, boots, goal=replace(PLENTY, budget=budget)).best
         assert {one.limb: one.boot for one in plan.worn} == {Limb.LF: "a", Limb.LH: "b"}
 
 
