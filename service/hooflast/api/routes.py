@@ -6,6 +6,7 @@ from hooflast.api.graphql import route as graphql
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.pages import docs, start, troubles
 from hooflast.api.rest import (
+    assortment_items,
     assortments,
     boots,
     calibration_proposals,
@@ -63,7 +64,7 @@ ROUTES: Final = (
     assortments.create_assortment,
     assortments.list_assortments,
     assortments.read_one_assortment,
-    assortments.list_assortment_items,
+    assortment_items.list_assortment_items,
     assortments.replace_assortment,
     assortments.change_assortment,
     assortments.remove_assortment,

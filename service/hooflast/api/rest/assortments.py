@@ -11,24 +11,20 @@ from hooflast.access.key import Scope
 from hooflast.api.answers import REVALIDATE, holds, json_answer
 from hooflast.api.body import read_body
 from hooflast.api.idempotency import once
+from hooflast.api.kept_assortments import known_form, mapped
 from hooflast.api.negotiation import CSV, media_type_of
 from hooflast.api.operations import Link, Operation, PathParameter, route
-from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link, page_of
-from hooflast.api.parameters import Query, one_of, read_query, written_as
+from hooflast.api.parameters import Query, read_query, written_as
 from hooflast.api.preconditions import asked_revision, revision_tag
 from hooflast.api.refusals import QueryRefused
 from hooflast.api.service import HttpRequest, Service
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId
-from hooflast.catalog.assortment_mapping import MappedAssortment, map_assortment
+from hooflast.catalog.assortment import Assortment, AssortmentHead
 from hooflast.errors import Fault, NotFound
 from hooflast.exchange.assortment_document import (
     AssortmentDocument,
-    AssortmentItemList,
     AssortmentList,
-    WhichItems,
     assortment_document,
     assortment_list,
-    item_documents,
 )
 from hooflast.exchange.assortment_form import (
     AssortmentForm,
@@ -38,7 +34,7 @@ from hooflast.exchange.assortment_form import (
     read_assortment_csv,
     read_patch,
 )
-from hooflast.store import is_id, new_id
+from hooflast.store import new_id
 from hooflast.store.errors import AssortmentChanged
 
 BODY_TIMES: Final = 64
@@ -55,7 +51,6 @@ NAME: Final = written_as(
 CURRENCY: Final = written_as(
     r"[A-Z]{3}", name="currency", meaning="The currency of all prices (ISO 4217); for CSV alone.", examples=("EUR",)
 )
-WHICH: Final = one_of(WhichItems, name="which", meaning="Which SKUs to list; left out: all.")
 _ID_IN_ANSWER: Final = "$response.body#/id"
 _PATH: Final = "/v1/assortments"
 _AS_CSV: Final = (
@@ -125,20 +120,6 @@ READ_ASSORTMENT: Final = Operation(
     meaning="The assortment.",
     problems=(404, 503),
     revalidates=True,
-    speaks=True,
-)
-LIST_ITEMS: Final = Operation(
-    id="list_assortment_items",
-    method="GET",
-    path=f"{_PATH}/{{assortment_id}}/items",
-    tag=TAG,
-    summary="List what is in an assortment",
-    description="SKUs in their order, each with the size it is of the active catalog release, or why it is none.",
-    path_parameters=(ASSORTMENT_ID,),
-    query=(WHICH, LIMIT, CURSOR),
-    gives=AssortmentItemList,
-    meaning="A page of SKUs.",
-    problems=(404, 503),
     speaks=True,
 )
 REPLACE_ASSORTMENT: Final = Operation(
@@ -234,44 +215,11 @@ async def read_one_assortment(
 ) -> Response[bytes]:
     """An assortment, and how much of it the catalog knows."""
     read_query(request.scope["query_string"], parameters=READ_ASSORTMENT.query)
-    head = await service.store.assortments.head(_known_form(assortment_id), tenant=service.tenant)
+    head = await service.store.assortments.head(known_form(assortment_id), tenant=service.tenant)
     tag = _tag(head, service, language=service.texts_for(request).language)
     if holds(request.headers.get("if-none-match"), tag):
         return Response(b"", status_code=304, headers={"ETag": tag, "Cache-Control": REVALIDATE})
     return await _told(request, service, head=head)
-
-
-@route(LIST_ITEMS)
-async def list_assortment_items(
-    *, request: HttpRequest, assortment_id: FromPath[str], service: NamedDependency[Service]
-) -> Response[bytes]:
-    """A page of an assortment's SKUs."""
-    query = read_query(request.scope["query_string"], parameters=LIST_ITEMS.query)
-    cursor = cursor_of(query, scope=request.url.path)
-    kept, mapped, release = await _mapped(service, _known_form(assortment_id))
-    nowhere = {one.item.sku for one in mapped.not_mapped}
-    which = query.get(WHICH) or WhichItems.ALL
-    skus = [
-        sku
-        for sku in sorted(kept.items)
-        if which is WhichItems.ALL or (sku in nowhere) == (which is WhichItems.NOT_MAPPED)
-    ]
-    page = page_of(skus, skus, query=query, cursor=cursor)
-    following = None
-    if page.last is not None:
-        path = request.url.path
-        address = next_link(path, query=query, scope=path, release=kept.head.label, after=page.last)
-        following = f"{service.settings.public_url}{address}"
-    texts = service.texts_for(request)
-    items = [kept.items[sku] for sku in page.items]
-    document = AssortmentItemList(
-        revision=kept.head.revision,
-        catalog_release=release,
-        items=item_documents(items, mapped, currency=kept.head.currency, texts=texts),
-        next=following,
-    )
-    link = {"Link": f'<{following}>; rel="next"'} if following else {}
-    return json_answer(document, headers={"Content-Language": texts.language, **link})
 
 
 @route(REPLACE_ASSORTMENT)
@@ -280,7 +228,7 @@ async def replace_assortment(
 ) -> Response[bytes]:
     """The whole of an assortment, in the place of what was."""
     query = read_query(request.scope["query_string"], parameters=REPLACE_ASSORTMENT.query)
-    known, revision = _known_form(assortment_id), asked_revision(request)
+    known, revision = known_form(assortment_id), asked_revision(request)
     made = await _read(request, service, raw=await _body(request, service), query=query, assortment_id=known)
     head = await service.store.assortments.change(
         known,
@@ -302,7 +250,7 @@ async def change_assortment(
 ) -> Response[bytes]:
     """What is different about some SKUs."""
     read_query(request.scope["query_string"], parameters=CHANGE_ASSORTMENT.query)
-    known, asked, now = _known_form(assortment_id), asked_revision(request), service.clock()
+    known, asked, now = known_form(assortment_id), asked_revision(request), service.clock()
     raw = await _body(request, service)
     patch = await asyncio.to_thread(read_patch, raw, today=now.date())
     store, tenant = service.store.assortments, service.tenant
@@ -335,7 +283,7 @@ async def remove_assortment(
     """An assortment is removed with all that is in it."""
     read_query(request.scope["query_string"], parameters=REMOVE_ASSORTMENT.query)
     await service.store.assortments.remove(
-        _known_form(assortment_id),
+        known_form(assortment_id),
         tenant=service.tenant,
         by=service.actor(request),
         revision=asked_revision(request),
@@ -373,14 +321,6 @@ async def _read(request: HttpRequest, service: Service, *, raw: bytes, query: Qu
     )
 
 
-async def _mapped(service: Service, assortment_id: AssortmentId) -> tuple[Assortment, MappedAssortment, str]:
-    """An assortment, where its SKUs lead, and in which catalog release."""
-    release = service.catalog.active.release
-    kept = await service.store.assortments.find(assortment_id, tenant=service.tenant)
-    mapped = await asyncio.to_thread(map_assortment, kept, release)
-    return kept, mapped, release.id
-
-
 async def _told(
     request: HttpRequest,
     service: Service,
@@ -390,8 +330,8 @@ async def _told(
     headers: dict[str, str] | None = None,
 ) -> Response[bytes]:
     texts = service.texts_for(request)
-    kept, mapped, release = await _mapped(service, head.id)
-    told = json_answer(assortment_document(kept.head, mapped, release=release, texts=texts), headers=headers)
+    kept, places, release = await mapped(service, head.id)
+    told = json_answer(assortment_document(kept.head, places, release=release, texts=texts), headers=headers)
     told.status_code = status
     told.headers |= {
         "ETag": _tag(kept.head, service, language=texts.language),
@@ -404,10 +344,3 @@ async def _told(
 
 def _tag(head: AssortmentHead, service: Service, *, language: str) -> str:
     return revision_tag(head.revision, head.id, service.catalog.active.release.id, language)
-
-
-def _known_form(assortment_id: str) -> AssortmentId:
-    """What cannot be an assortment's id is not looked for."""
-    if not is_id(assortment_id):
-        raise NotFound(resource="assortment", name=assortment_id)
-    return AssortmentId(assortment_id)
