@@ -9,9 +9,11 @@ from typing import Any
 
 import httpx
 import pytest
+from tests.api.keys import made, made_for_trying
 from tests.api.samples import HORSE, MAKERS, NEWER, NOW, OLDER, serving
 from tests.matching.worlds import RIDING, boot, moved
 
+from hooflast.access.key import Scope
 from hooflast.api.job_media import CSV_EXAMPLE, NDJSON_EXAMPLE
 from hooflast.api.openapi import openapi_document
 from hooflast.catalog.library import Library
@@ -20,6 +22,7 @@ from hooflast.catalog.release import compose_release
 from hooflast.catalog.values import BootModel, CatalogRelease, MakerId
 from hooflast.exchange.job_lines import COLUMNS
 from hooflast.matching.receipt import read_receipt
+from hooflast.settings import Access
 from hooflast.store import open_store
 
 pytestmark = pytest.mark.anyio
@@ -308,6 +311,28 @@ async def test_jobs_are_listed_newest_first_page_by_page(client: httpx.AsyncClie
         found += [one["id"] for one in page["items"]]
         address = page["next"]
     assert found == made[::-1]
+
+
+async def test_a_key_in_test_mode_has_jobs_of_its_own_on_its_own_catalog_release_and_day(database_url: str) -> None:
+    later = NOW + timedelta(days=60)
+    async with serving(database_url, access=Access.KEYS, clock=lambda: later) as client:
+        trying, real = await made_for_trying(database_url), await made(database_url)
+        stranger, matching = await made(database_url, client="mossgate"), await made(database_url, scopes={Scope.MATCH})
+        client.headers.update(trying.shown)
+        job = await started(client, horses(3), answer="short")
+        told = await ended(client, job)
+        assert (told["state"], told["answered"], told["catalog_release"]) == ("done", 3, OLDER.id)
+        assert (told["day"], told["created_at"][:10]) == (NOW.date().isoformat(), later.date().isoformat())
+        assert len(await results(client, job)) == 3
+        path = f"{JOBS}/{job['id']}"
+        for other in (real, stranger):
+            for method, address in (
+                ("GET", path), ("GET", job["results"]), ("POST", f"{path}/cancellation"), ("DELETE", path),
+            ):  # fmt: skip
+                assert (await client.request(method, address, headers=other.shown)).status_code == 404
+            assert (await client.get(JOBS, headers=other.shown)).json()["items"] == []
+        assert (await client.get(path, headers=matching.shown)).status_code == 403
+        assert (await client.delete(path)).status_code == 204
 
 
 async def test_the_examples_are_answered_without_a_fault(client: httpx.AsyncClient) -> None:

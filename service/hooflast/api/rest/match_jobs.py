@@ -170,13 +170,13 @@ async def create_match_job(*, request: HttpRequest, service: NamedDependency[Ser
     settings = service.settings
     wish = await _wish(request, service, query=query)
     jobs, tenant, actor = service.store.match_jobs, service.tenant, service.actor(request)
-    await service.store.tenants.ensure(tenant, now=service.clock())
+    await service.store.tenants.ensure(tenant, now=service.real_clock())
     taken = await take_in(
         wish,
         body_pieces(request, limit=settings.job_bytes, seconds=settings.request_seconds),
         store=service.store,
         tenant=tenant,
-        now=service.clock(),
+        now=service.real_clock(),
         bounds=Bounds(most_horses=settings.job_horses),
     )
 
