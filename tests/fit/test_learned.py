@@ -1,5 +1,6 @@
 """What learning says: intervals, sizes in order, and what outcomes could not tell apart."""
 
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -7,13 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import LinearConstraint, minimize
+from scipy.special import logit
 from tests.fit.selling import CLINIC, WEB
 from tests.fit.strategies import bounded, charts, hoof, known, ladder, single
 
 from hooflast.fit.boot import Closure
 from hooflast.fit.estimate import Estimate
 from hooflast.fit.hoof import Axis, Method
-from hooflast.fit.learned import HowFar, Learned, LearnedAll, Unclear, in_order, learned_all, size_gaps
+from hooflast.fit.learned import HowFar, Learned, LearnedAll, Unclear, _unclear, in_order, learned_all, size_gaps
 from hooflast.fit.learning import Posterior, learn
 from hooflast.fit.offset_prior import Priors, design
 from hooflast.fit.outcome import OF_FIT, SIDES, USUALLY_KEPT, Outcome, ReadingGroup, Side
@@ -233,6 +235,31 @@ class TestUnclear:
         assert boot.unclear == ()
         assert boot.offsets[Axis.WIDTH].how_far is HowFar.TOLD
         assert boot.offsets[Axis.LENGTH].how_far is HowFar.HARDLY
+
+    @pytest.mark.parametrize(
+        ("shares", "unclear"),
+        [
+            ([[0.4, 0.28], [0.28, 0.4]], (Unclear.AXES,)),
+            ([[0.4, -0.28], [-0.28, 0.4]], (Unclear.AXES,)),
+            ([[0.4, 0.20], [0.20, 0.4]], ()),
+            ([[0.2, 0.14], [0.14, 0.2]], ()),
+            ([[0.2, 0.21], [0.21, 0.45]], (Unclear.AXES,)),
+            ([[1.1, 0.0], [0.0, 0.3]], (Unclear.AXES,)),
+            ([[1.04, 0.0], [0.0, 0.3]], ()),
+        ],
+    )
+    def test_axes_are_unclear_where_they_go_together_and_one_way_is_hardly_told(
+        self, shares: list[list[float]], unclear: tuple[Unclear, ...]
+    ) -> None:
+        """By hand: shares of the prior variance left. Going together from 0.6 of the most there can be, the widest way,
+        of which a share λ is left, must be told by half; otherwise only not be wider than it was by a twentieth."""
+        told = replace(after([], size_table([single((110.0, 116.0), None)])), covariance=np.array(shares))
+        assert _unclear(2.0 * np.eye(2), told, biases_known=told.covariance) == unclear
+
+    def test_outcomes_narrow_how_often_boots_are_kept(self) -> None:
+        sales = [sold(hoof(113.0, 115.0, sd=0.5), outcome=Outcome.KEPT)] * 40
+        few, many = (found(some, BOTH).keeping[Side.FINE] for some in (sales[:1], sales))
+        assert logit(many.high) - logit(many.low) < logit(few.high) - logit(few.low) - 0.1
 
     def test_axes_that_are_both_told_are_not_unclear_for_going_together(self) -> None:
         words = [Outcome.TOO_SMALL] * 5 + [Outcome.KEPT] * 35
