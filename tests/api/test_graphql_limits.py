@@ -17,7 +17,7 @@ from hooflast.api.graphql.documents import MOST_KEPT, Documents, id_of_text, rea
 from hooflast.api.graphql.errors import DocumentIdWrong, DocumentUnknown
 from hooflast.api.graphql.fields import LOOK_UP, ONE_HORSE
 from hooflast.api.graphql.limits import Limits
-from hooflast.settings import Access, BrowserDocuments, Settings
+from hooflast.settings import Access, BrowserDocuments, Settings, SettingsRefused
 
 LIMITS = Limits(depth=15, aliases=3, tokens=200, cost=1_000)
 TYPENAME = "{ __typename }"
@@ -171,6 +171,13 @@ class TestDocuments:
         file = tmp_path / "documents.json"
         file.write_text(json.dumps([TYPENAME]))
         assert graphql_of(Settings(graphql_documents=str(file))).documents.is_registered(id_of_text(TYPENAME))
+
+    @pytest.mark.parametrize("written", ["", "7", "[7]", '{"sha256:0": "{ __typename }"}'])
+    def test_a_file_of_another_form_is_refused_as_a_setting(self, written: str, tmp_path: Path) -> None:
+        file = tmp_path / "documents.json"
+        file.write_text(written)
+        with pytest.raises(SettingsRefused, match="HOOFLAST_GRAPHQL_DOCUMENTS"):
+            graphql_of(Settings(graphql_documents=str(file)))
 
     @pytest.mark.anyio
     async def test_they_are_answered_by_their_ids(self, client: httpx.AsyncClient) -> None:

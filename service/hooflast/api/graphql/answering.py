@@ -1,5 +1,6 @@
 """Answering: one GraphQL request, from its body to what is sent."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from inspect import isawaitable
 from pathlib import Path
@@ -17,7 +18,8 @@ from hooflast.api.graphql.limits import MOST_ERRORS, NO_INTROSPECTION, Limits
 from hooflast.api.graphql.request_form import GraphqlForm
 from hooflast.api.graphql.schema import core_schema
 from hooflast.api.graphql.telling import Teller
-from hooflast.settings import BrowserDocuments, BrowserIntrospection, Settings
+from hooflast.errors import Fact, Fault
+from hooflast.settings import BrowserDocuments, BrowserIntrospection, Settings, SettingsRefused
 
 ANSWERED: Final = 200
 PARTLY: Final = 294
@@ -86,21 +88,28 @@ class Graphql:
 
 
 def graphql_of(settings: Settings) -> Graphql:
-    """What the settings ask for. Raises OSError and ValueError for a file of documents that cannot be read."""
+    """What the settings ask for. Raises SettingsRefused for a file of documents that cannot be read."""
     limits = Limits(
         depth=settings.graphql_depth,
         aliases=settings.graphql_aliases,
         tokens=settings.graphql_tokens,
         cost=settings.graphql_cost,
     )
-    file = settings.graphql_documents
-    registered = read_registered(Path(file).read_bytes()) if file else {}
     return Graphql(
-        documents=Documents(limits=limits, registered=registered),
+        documents=Documents(limits=limits, registered=_registered(settings.graphql_documents)),
         limits=limits,
         browser_documents=settings.graphql_browser_documents,
         browser_introspection=settings.graphql_browser_introspection,
     )
+
+
+def _registered(file: str) -> Mapping[str, str]:
+    try:
+        return read_registered(Path(file).read_bytes()) if file else {}
+    except (OSError, ValueError):
+        accepted: dict[str, Fact] = {"accepted": "a JSON file of documents"}
+        refused = Fault(path=("HOOFLAST_GRAPHQL_DOCUMENTS",), code="setting-refused", received=file, facts=accepted)
+        raise SettingsRefused(faults=(refused,)) from None
 
 
 def _answered(result: ExecutionResult, *, teller: Teller, extensions: dict[str, Any]) -> GraphqlAnswer:

@@ -43,7 +43,10 @@ def read_registered(raw: bytes) -> Mapping[str, str]:
 
     Raises ValueError for a file of another form, and for an id that is not its document's.
     """
-    listed: list[str] | dict[str, str] = msgspec.json.decode(raw, type=list[str] | dict[str, str])
+    try:
+        listed: list[str] | dict[str, str] = msgspec.json.decode(raw, type=list[str] | dict[str, str])
+    except msgspec.DecodeError as error:
+        raise ValueError(str(error)) from None
     if isinstance(listed, list):
         return {id_of_text(text): text for text in listed}
     wrong = [name for name, text in listed.items() if name != id_of_text(text)]
