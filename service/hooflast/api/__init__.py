@@ -3,6 +3,8 @@
 app             create_app: everything put together; nothing happens at import
 server          serve: migrate, prepare, listen, stop gracefully
 rest/           one module per resource
+graphql/        the same at one address, in one language of questions
+works, workplace, reading, kept_matches, release_comparing   what both call
 pages/          what people read in a browser: the start page, its form, troubleshooting, documentation
 service         what handlers work with
 admission, caller, known_keys   who is let in by which key, on whose behalf, and how much of it
