@@ -320,7 +320,7 @@ def told(error: Exception) -> Problem:
 async def test_the_page_of_problems_names_every_kind_with_its_status(client: httpx.AsyncClient) -> None:
     answer = await client.get("/problems")
     assert answer.status_code == 200
-    rows = re.findall(r'<tr><td>(\d+)</td><td><a href="/problems/([a-z-]+)">', answer.text)
+    rows = re.findall(r'<tr><td>(\d+)</td><td><b>[^<]+</b> <a href="/problems/([a-z-]+)">', answer.text)
     assert {code: int(status) for status, code in rows} == dict(KINDS)
     for _, code in rows[:3]:
         assert (await client.get(f"/problems/{code}")).status_code == 200

@@ -1,5 +1,6 @@
 """HTML: the frame of the service's own pages. No script, no font and no picture is fetched from anywhere."""
 
+import re
 from html import escape
 from typing import Final
 
@@ -27,12 +28,18 @@ nav li { display: inline-block; margin-right: 1rem; }
 nav ul { padding: 0; }
 """
 )
+_CODE: Final = re.compile(r"`([^`]+)`")
 CONTENT_POLICY: Final = content_policy([STYLE])
+
+
+def prose(text: str) -> str:
+    """Plain text as HTML; what stands between backticks is code."""
+    return _CODE.sub(r"<code>\1</code>", escape(text))
 
 
 def page(title: str, *, paragraphs: tuple[str, ...] = (), inside: str = "", language: str = "en") -> bytes:
     """A whole page. `title` and `paragraphs` are plain text, `inside` is HTML."""
-    said = "".join(f"<p>{escape(paragraph)}</p>" for paragraph in paragraphs if paragraph)
+    said = "".join(f"<p>{prose(paragraph)}</p>" for paragraph in paragraphs if paragraph)
     return (
         f'<!doctype html><html lang="{escape(language)}"><head><meta charset="utf-8">'
         '<meta name="viewport" content="width=device-width, initial-scale=1">'

@@ -8,7 +8,7 @@ from litestar.di import NamedDependency
 from litestar.params import FromPath
 
 from hooflast.api.answers import REVALIDATE, entity_tag, holds
-from hooflast.api.html import CONTENT_POLICY, page
+from hooflast.api.html import CONTENT_POLICY, page, prose
 from hooflast.api.negotiation import HTML, JSON
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.parameters import read_query
@@ -90,7 +90,7 @@ async def list_problems(*, request: HttpRequest, service: NamedDependency[Servic
     for code, status in sorted(KINDS.items(), key=lambda one: (one[1], one[0])):
         title, meaning = title_and_about(code, texts=texts)
         name = f'<a href="{escape(base)}/problems/{escape(code)}"><code>{escape(code)}</code></a>'
-        rows.append(f"<tr><td>{status}</td><td>{name}</td><td><b>{escape(title)}</b> {escape(meaning)}</td></tr>")
+        rows.append(f"<tr><td>{status}</td><td><b>{prose(title)}</b> {name}<br>{prose(meaning)}</td></tr>")
     content = page(
         texts.say("page.problems.title"),
         paragraphs=(texts.say("page.problems.about"),),
