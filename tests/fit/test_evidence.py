@@ -202,6 +202,12 @@ class TestReliability:
         found = reliability(HeldOut(gains=np.zeros(81), kept=chances), told(*words))
         assert [one.kept for one in found.bins] == [pytest.approx(20 / 21), pytest.approx(0.05), 0.95, 0.0]
 
+    def test_like_chances_are_binned_as_they_come_whatever_comes_before_them(self) -> None:
+        words = ([Outcome.KEPT] * 25 + [Outcome.TURNED] * 25) * 2
+        found = reliability(HeldOut(gains=np.zeros(100), kept=np.repeat([0.5, 0.4], 50)), told(*words))
+        assert [one.outcomes for one in found.bins] == [20] * 5
+        assert [one.kept for one in found.bins] == pytest.approx([1.0, 0.25, 0.5, 0.75, 0.0])
+
     def test_a_bin_counts_for_one_degree_of_freedom_whatever_is_left_over(self) -> None:
         words = [Outcome.KEPT] * 20 + [Outcome.TURNED] * 15
         found = reliability(HeldOut(gains=np.zeros(35), kept=np.full(35, 0.5)), told(*words))
