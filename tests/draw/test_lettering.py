@@ -32,6 +32,12 @@ def test_words_are_kept_whole_where_they_fit(text: str, width: float) -> None:
     assert " ".join(letter(text, width=width).lines) == text
 
 
+@pytest.mark.parametrize("space", ["\u00a0", "\u202f"])
+def test_a_number_and_its_unit_stay_on_one_line(space: str) -> None:
+    measure = f"124,3{space}mm"
+    assert letter(f"Huf {measure}", width=1.02 * text_width(measure, size=12.5)).lines == ("Huf", measure)
+
+
 @given(st.lists(st.tuples(st.floats(0, 300), st.floats(5, 40)), min_size=1, max_size=6))
 def test_spread_things_stand_in_order_without_overlap_inside_their_bounds(things: list[tuple[float, float]]) -> None:
     middles, widths = zip(*sorted(things), strict=True)

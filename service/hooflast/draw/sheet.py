@@ -14,6 +14,7 @@ from hooflast.draw.values import Identity
 WIDTH: Final = 320.0
 """Width of every picture in its own units: one unit is one CSS pixel on a narrow phone."""
 
+_BREAKING_SPACES: Final = re.compile(r"[^\S\u00a0\u202f]+")
 _NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -23,8 +24,11 @@ def number(value: float) -> str:
 
 
 def plain(text: str) -> str:
-    """The text on one line, with what XML 1.0 cannot carry (section 2.2) replaced by U+FFFD."""
-    return " ".join(_NOT_XML.sub("\ufffd", text).split())
+    """The text on one line, with what XML 1.0 cannot carry (section 2.2) replaced by U+FFFD.
+
+    No-break spaces stay: they keep a number beside its unit.
+    """
+    return _BREAKING_SPACES.sub(" ", _NOT_XML.sub("\ufffd", text)).strip()
 
 
 def add(parent: Element, tag: str, /, **attributes: str | float) -> Element:
