@@ -12,7 +12,7 @@ from hooflast.fit.cycle import (
     EARLY_AND_LATE,
     Cycle,
     Moment,
-    Side,
+    TurnSide,
     chances_at,
     held_chances,
     hoof_after,
@@ -241,11 +241,11 @@ class TestWeekByWeek:
 
 class TestTurning:
     @worlds
-    @pytest.mark.parametrize("side", Side)
+    @pytest.mark.parametrize("side", TurnSide)
     def test_it_is_the_share_of_simulated_hooves_that_have_passed_the_edge(self, told, side):
         _, at, rng = walk(told, count=40_000, seed=10)
         weeks = np.linspace(0.0, told.weeks, 5)
-        column, sign = (3, 1.0) if side is Side.TIGHT else (0, -1.0)
+        column, sign = (3, 1.0) if side is TurnSide.TIGHT else (0, -1.0)
         for axis in (0, 1):
             edge = TABLE.edges_mm[2, axis, column] + TABLE.edge_sd_mm[2, axis, column] * rng.standard_normal(40_000)
             past, seen = np.zeros(40_000, dtype=bool), []
@@ -259,7 +259,7 @@ class TestTurning:
         """122 growing by 0.5 a week meets the edge of 125.5 + 0.5 (half the give) after 8 weeks; in 16 weeks ahead."""
         table = size_table([single((118.0, 125.5), None, closure=Closure.PULL_ON)])
         found = turn(cycle(known(122.0, 122.0), weeks=8.0, changes=moving(0.5, weeks=8.0)), table, size=0, axis=0)
-        assert found.side is Side.TIGHT
+        assert found.side is TurnSide.TIGHT
         assert found.week == pytest.approx(8.0, abs=0.05)
         spread = table.edge_sd_mm[0, 0, 3] / 0.5
         early, late = EARLY_AND_LATE
@@ -289,7 +289,7 @@ class TestTurning:
         found = turn(cycle(known(122.0, 122.0), weeks=8.0, changes=moving(0.5, weeks=8.0)), table, size=0, axis=0)
         assert (found.week is not None) is is_told
 
-    @pytest.mark.parametrize(("width", "side"), [(118.5, Side.LOOSE), (124.5, Side.TIGHT)])
+    @pytest.mark.parametrize(("width", "side"), [(118.5, TurnSide.LOOSE), (124.5, TurnSide.TIGHT)])
     def test_it_is_told_on_the_side_likelier_within_the_cycle(self, width, side):
         """Both sides may be met; beyond the cycle the tight one surely is."""
         table = size_table([single((118.0, 125.0), None, closure=Closure.PULL_ON)])
@@ -304,10 +304,10 @@ class TestTurning:
         within, beyond = np.array([6.0]), np.array([12.0])
         chances = {
             side: [turned_chances(told, table, size=0, axis=0, side=side, weeks=weeks)[0] for weeks in (within, beyond)]
-            for side in Side
+            for side in TurnSide
         }
-        assert chances[Side.TIGHT][0] < 0.1 < chances[Side.LOOSE][0] < 0.5 < chances[Side.TIGHT][1]
-        assert turn(told, table, size=0, axis=0).side is Side.LOOSE
+        assert chances[TurnSide.TIGHT][0] < 0.1 < chances[TurnSide.LOOSE][0] < 0.5 < chances[TurnSide.TIGHT][1]
+        assert turn(told, table, size=0, axis=0).side is TurnSide.LOOSE
 
     def test_the_hoof_at_the_trim_and_later_are_one_hoof(self):
         """A rate of any sign, read in mid-cycle: X − 3r after the trim and X + 3r at the end pull against each other.
@@ -324,7 +324,7 @@ class TestTurning:
         density = 2.0 * np.exp(-0.5 * (rates / 0.6) ** 2) / (0.6 * np.sqrt(2.0 * np.pi))
         kept = [_phi((edge - 3.0 * r - 122.0) / np.hypot(1.5, sd)) for r in rates]
         by_hand = 1.0 - float(np.sum(2.4 * weights * density * kept))
-        found = turned_chances(told, table, size=0, axis=0, side=Side.TIGHT, weeks=np.array([6.0]))
+        found = turned_chances(told, table, size=0, axis=0, side=TurnSide.TIGHT, weeks=np.array([6.0]))
         assert found[0] == pytest.approx(by_hand, abs=1e-4)
 
     def test_a_turn_beyond_the_cycle_is_told_on_its_side(self):
@@ -332,13 +332,13 @@ class TestTurning:
         table = size_table([single((97.5, 130.0), None, closure=Closure.PULL_ON)])
         found = turn(cycle(known(122.0, 122.0), weeks=8.0, changes=moving(-2.0, weeks=8.0)), table, size=0, axis=0)
         assert found is not None
-        assert found.side is Side.LOOSE
+        assert found.side is TurnSide.LOOSE
         assert found.week == pytest.approx(12.5, abs=0.05)
 
     def test_a_hoof_that_gets_smaller_turns_loose(self):
         table = size_table([single((118.0, 125.5), None, closure=Closure.PULL_ON)])
         found = turn(cycle(known(121.0, 122.0), changes=moving(-0.5)), table, size=0, axis=0)
-        assert found.side is Side.LOOSE
+        assert found.side is TurnSide.LOOSE
         assert found.week == pytest.approx((121.0 - 117.5) / 0.5, abs=0.05)
 
     def test_a_hoof_far_from_every_edge_does_not_turn(self):
@@ -351,7 +351,7 @@ class TestTurning:
 
     def test_a_size_that_is_loose_already_has_turned_with_the_trim(self):
         assert turn(cycle(known(122.0, 122.0)), TABLE, size=5, axis=0).week == 0.0
-        assert turn(cycle(known(122.0, 122.0)), TABLE, size=5, axis=0).side is Side.LOOSE
+        assert turn(cycle(known(122.0, 122.0)), TABLE, size=5, axis=0).side is TurnSide.LOOSE
 
     def test_a_turn_later_than_two_cycles_has_no_week(self):
         table = size_table([single((110.0, 126.0), None, closure=Closure.PULL_ON)])
@@ -359,7 +359,7 @@ class TestTurning:
         assert found.early_week is not None
         assert found.late_week is None
 
-    @given(cycles, st.sampled_from(Side), st.sampled_from([0, 1]))
+    @given(cycles, st.sampled_from(TurnSide), st.sampled_from([0, 1]))
     @bounded
     def test_what_has_turned_stays_turned(self, told, side, axis):
         weeks = np.linspace(0.0, 20.0, 30)
@@ -382,7 +382,7 @@ class TestTurning:
         smaller = replace(told, estimate=told.estimate.changed(by_mm=np.full(2, -less), covariance=np.zeros((2, 2))))
         weeks = np.linspace(0.0, 12.0, 13)
         mine, theirs = (
-            turned_chances(one, TABLE, size=2, axis=0, side=Side.TIGHT, weeks=weeks) for one in (told, smaller)
+            turned_chances(one, TABLE, size=2, axis=0, side=TurnSide.TIGHT, weeks=weeks) for one in (told, smaller)
         )
         assert np.all(theirs <= mine + 1e-9)
 

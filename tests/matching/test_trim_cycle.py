@@ -10,7 +10,7 @@ from tests.matching.worlds import BOOTS, SHELF, TODAY, boot, question, reading, 
 from hooflast.catalog.values import BootId, LimbSet, Range, Size, SizeCode
 from hooflast.errors import InputRefused
 from hooflast.fit.boot import Closure, Course, Need
-from hooflast.fit.cycle import Moment, Side, Turn
+from hooflast.fit.cycle import Moment, Turn, TurnSide
 from hooflast.fit.growth import Circumstance
 from hooflast.fit.history import Beside, PastReading
 from hooflast.fit.hoof import Axis, AxisReading, HoofReading, Limb, Method
@@ -267,12 +267,16 @@ class TestAdvice:
     @pytest.mark.parametrize(
         ("turned", "code", "facts"),
         [
-            ((Side.TIGHT, 5.04, 2.96, 9.0), "turns-tight", {"turn_weeks": 5.0, "early_weeks": 3.0, "late_weeks": 9.0}),
-            ((Side.LOOSE, 5.0, 0.4, None), "turns-loose", {"turn_weeks": 5.0}),
-            ((Side.TIGHT, None, 4.0, None), "may-turn-tight", {"early_weeks": 4.0}),
-            ((Side.LOOSE, None, 0.0, None), "may-turn-loose", {}),
-            ((Side.TIGHT, 0.0, 0.0, 3.0), "tight-from-the-trim", {"late_weeks": 3.0}),
-            ((Side.LOOSE, 0.0, 0.0, None), "loose-from-the-trim", {}),
+            (
+                (TurnSide.TIGHT, 5.04, 2.96, 9.0),
+                "turns-tight",
+                {"turn_weeks": 5.0, "early_weeks": 3.0, "late_weeks": 9.0},
+            ),
+            ((TurnSide.LOOSE, 5.0, 0.4, None), "turns-loose", {"turn_weeks": 5.0}),
+            ((TurnSide.TIGHT, None, 4.0, None), "may-turn-tight", {"early_weeks": 4.0}),
+            ((TurnSide.LOOSE, None, 0.0, None), "may-turn-loose", {}),
+            ((TurnSide.TIGHT, 0.0, 0.0, 3.0), "tight-from-the-trim", {"late_weeks": 3.0}),
+            ((TurnSide.LOOSE, 0.0, 0.0, None), "loose-from-the-trim", {}),
         ],
     )
     def test_a_turn_is_told_by_its_side_and_week(self, turned, code, facts) -> None:
@@ -282,7 +286,7 @@ class TestAdvice:
 
     @pytest.mark.parametrize(("early", "is_told"), [(6.0, True), (6.1, False)])
     def test_a_turn_that_hardly_comes_within_the_cycle_is_not_told(self, early, is_told) -> None:
-        late = Turn(side=Side.TIGHT, week=9.0, early_week=early, late_week=12.0)
+        late = Turn(side=TurnSide.TIGHT, week=9.0, early_week=early, late_week=12.0)
         assert ("turns-tight" in advised(turns={Axis.WIDTH: late})) is is_told
 
     def test_an_axis_that_does_not_turn_is_not_told(self) -> None:

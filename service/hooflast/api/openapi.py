@@ -177,7 +177,7 @@ def _answer(operation: Operation) -> Json:
     names = ["X-Request-ID"]
     if operation.takes_scope is not None:
         names += ["RateLimit-Policy", "RateLimit"]
-    if operation.has_revision:
+    if operation.has_revision and operation.gives is not None:
         names.append("ETag")
     if operation.revalidates:
         names += ["ETag", "Cache-Control"]

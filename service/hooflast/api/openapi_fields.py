@@ -89,7 +89,7 @@ HEADERS: Final[Json] = {
     "ETag": {
         "description": "A strong name for this answer (RFC 9110, section 8.8.3).",
         "required": True,
-        "schema": {"type": "string", "pattern": '^"[A-Za-z0-9_-]+"$'},
+        "schema": {"type": "string", "pattern": '^"[A-Za-z0-9_.-]+"$'},
     },
     "Cache-Control": {"description": "How long the answer may be kept.", "schema": {"type": "string"}},
     "Content-Language": {"description": "The language of its sentences.", "schema": {"type": "string"}},

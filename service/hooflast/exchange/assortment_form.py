@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Final, Self
 
-from pydantic import ConfigDict, Field, model_validator
+from pydantic import ConfigDict, Field, JsonValue, model_validator
 
 from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, Sku
 from hooflast.errors import Fact, Fault, InputRefused
@@ -24,6 +24,7 @@ MOST_VALUES: Final = 12 * MOST_ITEMS
 LONGEST_LEAD_DAYS: Final = 730
 SKU_PATTERN: Final = r"^[!-~]([ -~]{0,62}[!-~])?$"
 COLUMNS: Final = ("sku", "gtin", "product", "size", "side", "sold_as", "price", "stock", "lead_days")
+_ONLY_SKUS: Final[dict[str, JsonValue]] = {"additionalProperties": False}
 _WHOLE: Final = frozenset({"stock", "lead_days"})
 
 SkuField = Annotated[str, Field(strict=True, pattern=SKU_PATTERN)]
@@ -35,9 +36,8 @@ class AssortmentItemForm(Form):
     gtin: Annotated[str, Field(strict=True, pattern=r"^[0-9]{8,14}$")] | None = Field(
         None, description="The size's GTIN (GS1).", examples=["4012345000009"]
     )
-    product: fields.Name | None = Field(
+    product: fields.FilledName | None = Field(
         None,
-        min_length=1,
         description="The boot model or accessory: its id in the catalog, or its name, with its maker's or without.",
         examples=["ombrick-jorveth"],
     )
@@ -83,7 +83,7 @@ class AssortmentForm(Form):
         }
     )
 
-    name: fields.Name = Field(min_length=1, description="What you call it.", examples=["Webshop"])
+    name: fields.FilledName = Field(description="What you call it.", examples=["Webshop"])
     currency: Currency = Field(description="The currency of all its prices (ISO 4217).", examples=["EUR"])
     as_of: Moment | None = Field(
         None,
@@ -92,6 +92,7 @@ class AssortmentForm(Form):
     )
     items: dict[SkuField, AssortmentItemForm] = Field(
         max_length=MOST_ITEMS,
+        json_schema_extra=_ONLY_SKUS,
         description="What you sell, by SKU.",
         examples=[{"TT-1001": {"product": "ombrick-jorveth", "size": "lapwing"}}],
     )
@@ -115,6 +116,7 @@ class AssortmentPatchForm(Form):
     items: dict[SkuField, dict[str, object] | None] = Field(
         default={},
         max_length=MOST_ITEMS,
+        json_schema_extra=_ONLY_SKUS,
         description="For each SKU what is different; null: it is no longer sold.",
         examples=[{"TT-1001": {"stock": 2}, "TT-1002": None}],
     )
@@ -140,9 +142,9 @@ def read_assortment_csv(raw: bytes, *, name: str, currency: str, assortment_id: 
     table = read_csv(raw)
     rows: dict[str, int] = {}
     items: list[tuple[str, object]] = []
-    faults = []
+    faults = list(_heading_faults(table.names))
     for number, row in zip(table.rows, table.hooves, strict=True):
-        members = {key: _cell(key, value) for key, value in row} if isinstance(row, Members) else {}
+        members = {key: _cell(key, value) for key, value in row if key in COLUMNS} if isinstance(row, Members) else {}
         sku = str(members.pop("sku", ""))
         if not sku or sku in rows:
             faults.append(_unusable(sku, row=number))
@@ -157,6 +159,17 @@ def read_assortment_csv(raw: bytes, *, name: str, currency: str, assortment_id: 
     if faults:
         raise InputRefused(faults=tuple(faults))
     return read
+
+
+def _heading_faults(names: tuple[str, ...]) -> Iterator[Fault]:
+    """Columns there are not, and the one that every assortment needs."""
+    for name in names:
+        if name not in COLUMNS:
+            facts: dict[str, Fact] = {"field": name, "row": 1, "column": name}
+            yield fault(FaultCode.UNKNOWN_FIELD, path=("rows", 1, name), received=name, facts=facts)
+    if "sku" not in names:
+        missing: dict[str, Fact] = {"field": "sku", "row": 1, "column": "sku"}
+        yield fault(FaultCode.MISSING, path=("rows", 1, "sku"), received=None, facts=missing)
 
 
 def _unusable(sku: str, *, row: int) -> Fault:

@@ -21,10 +21,14 @@ DELIMITERS: Final = ("\t", ";", ",")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """The hooves of a CSV text, or its outcomes, and for each the number of its row, the first row being 1."""
+    """The hooves of a CSV text, or its outcomes, and for each the number of its row, the first row being 1.
+
+    `names` are the fields that its columns hold.
+    """
 
     hooves: tuple[object, ...]
     rows: tuple[int, ...]
+    names: tuple[str, ...] = ()
 
     def in_table(self, found: Fault) -> Fault:
         """A fault found in a hoof, with its row and its column instead of its place among the others."""
@@ -56,7 +60,9 @@ def read_csv(raw: bytes) -> Table:
     if too_long:
         raise InputRefused(faults=tuple(too_long))
     return Table(
-        hooves=tuple(_hoof(names, cells) for _, cells in written[1:]), rows=tuple(row for row, _ in written[1:])
+        hooves=tuple(_hoof(names, cells) for _, cells in written[1:]),
+        rows=tuple(row for row, _ in written[1:]),
+        names=tuple(names),
     )
 
 

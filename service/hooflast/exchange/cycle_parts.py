@@ -5,7 +5,7 @@ from typing import Annotated
 from msgspec import Meta
 
 from hooflast.exchange.answer_parts import Chance, Document, rounded, rounded_chance
-from hooflast.fit.cycle import Moment, Side, Turn
+from hooflast.fit.cycle import Moment, Turn, TurnSide
 from hooflast.fit.hoof import Axis
 from hooflast.matching.size_in_cycle import BestInCycle, SizeInCycle
 
@@ -32,7 +32,7 @@ class SizeInCycleDocument(Document, frozen=True):
 class TurnDocument(Document, frozen=True):
     """When the size turns tight or loose on one axis, in weeks after a trim. Null: later than two cycles."""
 
-    side: Side
+    side: TurnSide
     week: Annotated[float | None, Meta(description="By this week it is as likely as not to have turned.")]
     early_week: Annotated[float, Meta(description="By this week it has turned with a chance of 10 %.")]
     late_week: Annotated[float | None, Meta(description="By this week it has turned with a chance of 90 %.")]

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
 from enum import StrEnum
 from math import isfinite
-from typing import Any, Final, get_args
+from typing import Any, Final, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
@@ -142,9 +142,17 @@ def shown(received: object) -> str | int | float | bool | None:
     return text if len(text) <= LONGEST_RECEIVED else text[:LONGEST_RECEIVED] + "…"
 
 
+_OF_A_NAME: Final = "[key]"
+"""How pydantic says that a name of a mapping is meant, and not what stands under it."""
+
+
 def true_path(loc: Path, *, document: object) -> Path:
-    """The steps of `loc` that lead through `document`; the last one may name a member that is missing there."""
+    """The steps of `loc` that lead through `document`; the last one may name a member that is missing there.
+
+    What is wrong with a name itself lies where the name stands.
+    """
     path: list[str | int] = []
+    loc = loc[:-1] if loc[-1:] == (_OF_A_NAME,) else loc
     here = document
     for number, step in enumerate(loc, start=1):
         if isinstance(here, dict) and isinstance(step, str) and (step in here or number == len(loc)):
@@ -182,10 +190,14 @@ def _unknown_field(path: Path, *, known: Sequence[str]) -> Fault:
 
 
 def _form_at(path: Path, *, form: type[BaseModel]) -> type[BaseModel]:
-    """The form that describes the object at `path`."""
+    """The form that describes the object at `path`. What follows a field that holds objects by name is such a name."""
+    is_name = False
     for step in path:
-        if isinstance(step, str):
-            form = next(_forms_in(form.model_fields[step].annotation))
+        if is_name or not isinstance(step, str):
+            is_name = False
+            continue
+        annotation = form.model_fields[step].annotation
+        form, is_name = next(_forms_in(annotation)), get_origin(annotation) is dict
     return form
 
 

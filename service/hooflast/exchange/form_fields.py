@@ -65,6 +65,7 @@ Uuid = Annotated[
 Weeks = Annotated[float, Field(strict=True, ge=0, le=MOST_WEEKS)]
 CycleWeeks = Annotated[float, Field(strict=True, ge=SHORTEST_CYCLE_WEEKS, le=LONGEST_CYCLE_WEEKS)]
 Name = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]*$")]
+FilledName = Annotated[str, Field(strict=True, max_length=LONGEST_NAME, pattern=r"^[^\x00-\x1f\x7f-\x9f]+$")]
 ReleasePin = Annotated[str, Field(strict=True, max_length=100, pattern=r"^[!-~]+$")]
 BootId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]
 MakerId = Annotated[str, Field(strict=True, pattern=r"^[a-z0-9][a-z0-9-]{0,79}$")]

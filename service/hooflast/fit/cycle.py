@@ -68,7 +68,7 @@ class Moment(StrEnum):
     END_OF_CYCLE = "end_of_cycle"
 
 
-class Side(StrEnum):
+class TurnSide(StrEnum):
     """On which side a size turns."""
 
     TIGHT = "tight"
@@ -99,7 +99,7 @@ class Turn:
     None: later than CYCLES_AHEAD cycles after it.
     """
 
-    side: Side
+    side: TurnSide
     week: float | None
     early_week: float
     late_week: float | None
@@ -160,13 +160,13 @@ def held_chances(cycle: Cycle, table: SizeTable, *, size: int, weeks: Sequence[f
     return np.minimum.accumulate(np.array(held))
 
 
-def turned_chances(cycle: Cycle, table: SizeTable, *, size: int, axis: int, side: Side, weeks: Floats) -> Floats:
+def turned_chances(cycle: Cycle, table: SizeTable, *, size: int, axis: int, side: TurnSide, weeks: Floats) -> Floats:
     """Chance that a size has turned tight (or loose) on an axis by each week after the next trim, shape (w,).
 
     It has turned by t if H(0) or H(t) is past the edge E of this boot, since H is a straight line:
     1 − P(H(0) ≤ E, H(t) ≤ E), in closed form. Zero along an axis the chart leaves out.
     """
-    column, sign = (3, 1.0) if side is Side.TIGHT else (0, -1.0)
+    column, sign = (3, 1.0) if side is TurnSide.TIGHT else (0, -1.0)
     edge, sd = table.edges_mm[size, axis, column], table.edge_sd_mm[size, axis, column]
     if not np.isfinite(edge):
         return np.zeros(len(weeks))
@@ -188,9 +188,9 @@ def turned_chances(cycle: Cycle, table: SizeTable, *, size: int, axis: int, side
 def turn(cycle: Cycle, table: SizeTable, *, size: int, axis: int) -> Turn | None:
     """When a size turns on an axis, on the side it is likelier to within the cycle; None where it hardly ever does."""
     weeks = np.linspace(0.0, CYCLES_AHEAD * cycle.weeks, STEPS + 1)
-    curves = {side: turned_chances(cycle, table, size=size, axis=axis, side=side, weeks=weeks) for side in Side}
+    curves = {side: turned_chances(cycle, table, size=size, axis=axis, side=side, weeks=weeks) for side in TurnSide}
     at_the_end = int(STEPS / CYCLES_AHEAD)
-    side = max(Side, key=lambda one: (round(float(curves[one][at_the_end]), DIGITS), curves[one][-1]))
+    side = max(TurnSide, key=lambda one: (round(float(curves[one][at_the_end]), DIGITS), curves[one][-1]))
     early, late = EARLY_AND_LATE
     week, early_week, late_week = (_reaches(curves[side], chance, weeks=weeks) for chance in (0.5, early, late))
     if early_week is None:

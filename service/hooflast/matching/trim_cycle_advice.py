@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from hooflast.catalog.values import BootModel
-from hooflast.fit.cycle import Moment, Side, Turn
+from hooflast.fit.cycle import Moment, Turn, TurnSide
 from hooflast.fit.hoof import Axis
 from hooflast.fit.remark import Fact, Remark
 from hooflast.fit.sizes import GIVE
@@ -65,7 +65,7 @@ def _verdict(sizes: Sequence[SizeInCycle]) -> Remark:
 def _turn(axis: Axis, turned: Turn) -> Remark:
     """The week of a turn, or that it has turned with the trim already, or that it only may turn."""
     facts: dict[str, Fact] = {"axis": axis.value}
-    is_tight = turned.side is Side.TIGHT
+    is_tight = turned.side is TurnSide.TIGHT
     if turned.late_week is not None:
         facts["late_weeks"] = round(turned.late_week, 1)
     if turned.early_week >= NO_EARLIER_WEEKS:

@@ -13,8 +13,7 @@ RENAMED: Final[Mapping[str, str]] = {
     "UnclearDocument": "UnclearOutcomes",
     "PresentDocument": "PresentSize",
     "VerdictDocument": "AxisVerdict",
-    "fit.cycle.Side": "TurnSide",
-    "fit.outcome.Side": "FitSide",
+    "Side": "FitSide",
     "Order": "TryOrder",
 }
 """Where the usual name would say too little, or is another's; by class, with its module where that alone tells."""
