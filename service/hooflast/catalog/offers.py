@@ -5,7 +5,7 @@
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import Enum
 from hashlib import sha256
@@ -25,7 +25,7 @@ from hooflast.catalog.plugin import (
     RowFate,
     Source,
 )
-from hooflast.catalog.plugin_settings import SettingsUnsuitable, read_settings
+from hooflast.catalog.plugin_settings import SettingsUnsuitable, hidden, read_settings
 
 MOST_SOURCES: Final = 2_000
 MOST_FILES: Final = 500
@@ -68,6 +68,20 @@ class Offer:
     rows: tuple[RowFate, ...] = ()
     waits_for: tuple[str, ...] = ()
     fetched: Mapping[str, Held] = field(default_factory=dict)
+
+    def without(self, secrets: Iterable[str]) -> "Offer":
+        """The same with every secret blotted out of what is told of it: findings, and why rows have their fate."""
+        listed = frozenset(secrets)
+        if not listed:
+            return self
+        return replace(
+            self,
+            editions=tuple(
+                replace(one, findings=tuple(hidden(finding, secrets=listed) for finding in one.findings))
+                for one in self.editions
+            ),
+            rows=tuple(replace(row, why=hidden(row.why, secrets=listed)) for row in self.rows),
+        )
 
 
 class OfferRefused(Exception):

@@ -69,7 +69,7 @@ def told(load: Callable[[], object], *, given: Mapping[str, Any] | None, held: M
     try:
         plugin = load()
         secrets = secrets_of(plugin, given)
-        return Told(offer=take_offer(plugin, given=given, held=held))
+        return Told(offer=take_offer(plugin, given=given, held=held).without(secrets))
     except OfferRefused as refused:
         reason = str(refused)
     except (Exception, SystemExit, KeyboardInterrupt) as error:
