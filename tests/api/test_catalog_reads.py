@@ -164,9 +164,11 @@ async def test_who_holds_the_answer_is_told_so_and_nothing_more(client: httpx.As
     first = await client.get(address)
     tag = first.headers["etag"]
     assert tag.startswith('"')
-    for held in (tag, f"W/{tag}", f'"other", {tag}', "*"):
+    for held in (tag, f"W/{tag}", f'"other", {tag}'):
         again = await client.get(address, headers={"If-None-Match": held})
         assert (again.status_code, again.content, again.headers["etag"]) == (304, b"", tag)
+    anything = await client.get(address, headers={"If-None-Match": "*"})
+    assert (anything.status_code, anything.content) == (304, b"")
     assert (await client.get(address, headers={"If-None-Match": '"other"'})).content == first.content
 
 

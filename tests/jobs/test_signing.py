@@ -10,7 +10,6 @@ from standardwebhooks import Webhook, WebhookVerificationError
 
 from hooflast.jobs.signing import SECRET_BYTES, signed_headers, written_secret
 
-NOW = datetime.now(UTC)
 secrets = st.binary(min_size=24, max_size=64)
 ids = st.text("abcdefghijklmnopqrstuvwxyz0123456789_-", min_size=1, max_size=40)
 bodies = st.text(st.characters(codec="utf-8"), max_size=200).map(str.encode)
@@ -43,12 +42,12 @@ def test_a_secret_is_as_long_as_the_standard_asks_for() -> None:
 
 @given(secret=secrets, message_id=ids, body=bodies)
 def test_what_is_signed_is_accepted(secret: bytes, message_id: str, body: bytes) -> None:
-    assert accepts(secret, signed_headers(body, message_id=message_id, at=NOW, secrets=[secret]), body)
+    assert accepts(secret, signed_headers(body, message_id=message_id, at=datetime.now(UTC), secrets=[secret]), body)
 
 
 @given(new=secrets, old=secrets, body=bodies)
 def test_with_two_secrets_whoever_holds_either_accepts_it(new: bytes, old: bytes, body: bytes) -> None:
-    headers = signed_headers(body, message_id="evt_1", at=NOW, secrets=[new, old])
+    headers = signed_headers(body, message_id="evt_1", at=datetime.now(UTC), secrets=[new, old])
     assert accepts(new, headers, body)
     assert accepts(old, headers, body)
     assert len(headers["webhook-signature"].split(" ")) == 2
@@ -56,7 +55,7 @@ def test_with_two_secrets_whoever_holds_either_accepts_it(new: bytes, old: bytes
 
 @given(secret=secrets, body=bodies, data=st.data())
 def test_whatever_is_changed_it_is_refused(secret: bytes, body: bytes, data: st.DataObject) -> None:
-    headers = signed_headers(body, message_id="evt_1", at=NOW, secrets=[secret])
+    headers = signed_headers(body, message_id="evt_1", at=datetime.now(UTC), secrets=[secret])
     others = {
         "body": lambda: (secret, headers, data.draw(bodies.filter(lambda other: other != body))),
         "id": lambda: (secret, headers | {"webhook-id": data.draw(ids.filter(lambda other: other != "evt_1"))}, body),
@@ -72,10 +71,11 @@ def test_whatever_is_changed_it_is_refused(secret: bytes, body: bytes, data: st.
 
 
 def test_what_is_sent_again_after_long_is_refused() -> None:
-    headers = signed_headers(b"{}", message_id="evt_1", at=NOW - timedelta(minutes=10), secrets=[b"x" * 24])
+    long_ago = datetime.now(UTC) - timedelta(minutes=10)
+    headers = signed_headers(b"{}", message_id="evt_1", at=long_ago, secrets=[b"x" * 24])
     assert not accepts(b"x" * 24, headers, b"{}")
 
 
 def test_an_id_with_a_full_stop_is_not_signed() -> None:
     with pytest.raises(ValueError, match="full stop"):
-        signed_headers(b"{}", message_id="evt.1", at=NOW, secrets=[b"x" * 24])
+        signed_headers(b"{}", message_id="evt.1", at=datetime.now(UTC), secrets=[b"x" * 24])
