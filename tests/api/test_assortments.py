@@ -72,6 +72,13 @@ async def test_what_is_wrong_with_a_csv_is_told_by_row_and_column_all_at_once(cl
     assert (await client.get("/v1/assortments")).json()["items"] == []
 
 
+@pytest.mark.parametrize("content", ["{}", "÷", "sku,prodct\nA,x\n", "product,size\nx,y\n", ""])
+async def test_what_is_no_table_of_skus_is_told_in_words(client: httpx.AsyncClient, content: str) -> None:
+    answer = await client.post("/v1/assortments?name=Webshop&currency=EUR", content=content.encode(), headers=CSV)
+    assert answer.status_code == 422, answer.text
+    assert all(one["detail"] for one in answer.json()["errors"])
+
+
 @pytest.mark.parametrize(
     ("query", "headers", "code"),
     [("", CSV, "parameter-missing-for-csv"), ("?name=Webshop", JSON, "parameter-for-csv")],

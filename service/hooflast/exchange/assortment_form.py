@@ -165,7 +165,7 @@ def _heading_faults(names: tuple[str, ...]) -> Iterator[Fault]:
     """Columns there are not, and the one that every assortment needs."""
     for name in names:
         if name not in COLUMNS:
-            facts: dict[str, Fact] = {"field": name, "row": 1, "column": name}
+            facts: dict[str, Fact] = {"field": name, "accepted_list": ", ".join(COLUMNS), "row": 1, "column": name}
             yield fault(FaultCode.UNKNOWN_FIELD, path=("rows", 1, name), received=name, facts=facts)
     if "sku" not in names:
         missing: dict[str, Fact] = {"field": "sku", "row": 1, "column": "sku"}
