@@ -6,11 +6,19 @@ from dataclasses import replace
 import pytest
 from tests.store.samples import CLINIC, NOW, SHOP
 
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, BootSide, Sku
+from hooflast.catalog.assortment import (
+    MOST_ITEMS,
+    Assortment,
+    AssortmentHead,
+    AssortmentId,
+    AssortmentItem,
+    BootSide,
+    Sku,
+)
 from hooflast.catalog.values import SoldAs
 from hooflast.errors import NotFound
 from hooflast.store import Store, TenantId, new_id
-from hooflast.store.assortments import MOST_ASSORTMENTS, MOST_ITEMS
+from hooflast.store.assortments import MOST_ASSORTMENTS
 from hooflast.store.audit import Actor, Deed
 from hooflast.store.errors import AssortmentChanged, TooManyAssortments, TooManyItems
 

@@ -2,11 +2,10 @@
 
 import asyncio
 
+from hooflast.api.known_ids import require_id
 from hooflast.api.service import Service
 from hooflast.catalog.assortment import Assortment, AssortmentId
 from hooflast.catalog.assortment_mapping import MappedAssortment, map_assortment
-from hooflast.errors import NotFound
-from hooflast.store import is_id
 
 
 async def mapped(service: Service, assortment_id: AssortmentId) -> tuple[Assortment, MappedAssortment, str]:
@@ -19,6 +18,4 @@ async def mapped(service: Service, assortment_id: AssortmentId) -> tuple[Assortm
 
 def known_form(assortment_id: str) -> AssortmentId:
     """What cannot be an assortment's id is not looked for."""
-    if not is_id(assortment_id):
-        raise NotFound(resource="assortment", name=assortment_id)
-    return AssortmentId(assortment_id)
+    return AssortmentId(require_id(assortment_id, resource="assortment"))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from hooflast.api.known_ids import require_id
 from hooflast.api.service import Service
 from hooflast.errors import NotFound
 from hooflast.exchange import AnswerWriter, read_match_question
@@ -26,7 +27,7 @@ async def make_match(asked: bytes, *, service: Service, texts: Texts) -> Answere
 
 async def find_match(service: Service, match_id: str) -> KeptAnswer:
     """The match as it was kept. Raises NotFound."""
-    return await service.store.answers.find(_known_form(match_id), tenant=service.tenant)
+    return await service.store.answers.find(require_id(match_id, resource="match"), tenant=service.tenant)
 
 
 async def find_matches(service: Service, match_ids: Iterable[str]) -> Mapping[str, KeptAnswer]:
@@ -37,12 +38,5 @@ async def find_matches(service: Service, match_ids: Iterable[str]) -> Mapping[st
 
 async def remove_match(service: Service, match_id: str, *, by: Actor) -> None:
     """Erase a match. Raises NotFound."""
-    if not await service.store.answers.erase(_known_form(match_id), tenant=service.tenant, by=by):
+    if not await service.store.answers.erase(require_id(match_id, resource="match"), tenant=service.tenant, by=by):
         raise NotFound(resource="match", name=match_id)
-
-
-def _known_form(match_id: str) -> str:
-    """What cannot be a match's id is not looked for."""
-    if not is_id(match_id):
-        raise NotFound(resource="match", name=match_id)
-    return match_id

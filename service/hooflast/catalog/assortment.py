@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
-from typing import NewType
+from typing import Final, NewType
 
 from hooflast.catalog.values import SoldAs
 
 AssortmentId = NewType("AssortmentId", str)
 Sku = NewType("Sku", str)
+MOST_ITEMS: Final = 20_000
+"""How many SKUs an assortment has at most."""
 
 
 class BootSide(StrEnum):

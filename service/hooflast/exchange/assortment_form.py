@@ -7,7 +7,7 @@ from typing import Annotated, Final, Self
 
 from pydantic import ConfigDict, Field, JsonValue, model_validator
 
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, Sku
+from hooflast.catalog.assortment import MOST_ITEMS, Assortment, AssortmentHead, AssortmentId, AssortmentItem, Sku
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.csv_text import read_csv
@@ -19,7 +19,6 @@ from hooflast.exchange.moment_fields import Moment
 from hooflast.exchange.plain import Members, plain, read_json
 from hooflast.exchange.price_fields import Currency, Price, minor_units, price_faults, price_text
 
-MOST_ITEMS: Final = 20_000
 MOST_VALUES: Final = 12 * MOST_ITEMS
 LONGEST_LEAD_DAYS: Final = 730
 SKU_PATTERN: Final = r"^[!-~]([ -~]{0,62}[!-~])?$"

@@ -8,7 +8,15 @@ from typing import Any, Final
 from sqlalchemy import ColumnElement, Select, and_, delete, func, insert, select, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
-from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, BootSide, Sku
+from hooflast.catalog.assortment import (
+    MOST_ITEMS,
+    Assortment,
+    AssortmentHead,
+    AssortmentId,
+    AssortmentItem,
+    BootSide,
+    Sku,
+)
 from hooflast.catalog.values import SoldAs
 from hooflast.errors import NotFound
 from hooflast.store import tables
@@ -19,7 +27,6 @@ from hooflast.store.sessions import Sessions
 from hooflast.store.values import TenantId
 
 MOST_ASSORTMENTS: Final = 20
-MOST_ITEMS: Final = 20_000
 RESOURCE: Final = "assortment"
 
 _HEAD: Final = tables.Assortment
@@ -76,9 +83,7 @@ class Assortments:
         put = list(put)
         async with self._sessions.writing(tenant=tenant) as session:
             await _alone(session)
-            head = await _head(session, assortment_id, tenant=tenant)
-            if revision is not None and head.revision != revision:
-                raise AssortmentChanged(assortment=assortment_id, revision=head.revision)
+            head = await _at(revision, session, assortment_id=assortment_id, tenant=tenant)
             gone = None if whole else {*drop, *(item.sku for item in put)}
             await _drop(session, gone, assortment_id=assortment_id, tenant=tenant)
             await _put(session, put, assortment_id=assortment_id, tenant=tenant)
@@ -93,9 +98,7 @@ class Assortments:
         """Remove an assortment with all its items. Raises NotFound, AssortmentChanged."""
         async with self._sessions.writing(tenant=tenant) as session:
             await _alone(session)
-            head = await _head(session, assortment_id, tenant=tenant)
-            if revision is not None and head.revision != revision:
-                raise AssortmentChanged(assortment=assortment_id, revision=head.revision)
+            await _at(revision, session, assortment_id=assortment_id, tenant=tenant)
             await _drop(session, None, assortment_id=assortment_id, tenant=tenant)
             await session.execute(delete(_HEAD).where(_is(assortment_id, tenant=tenant)))
             await note(session, Deed.ASSORTMENT_REMOVED, tenant=tenant, subject=assortment_id, by=by)
@@ -152,6 +155,16 @@ async def _head(session: AsyncSession, assortment_id: AssortmentId, *, tenant: T
     if found is None:
         raise NotFound(resource=RESOURCE, name=assortment_id)
     return _read(found[0], count=found[1])
+
+
+async def _at(
+    revision: int | None, session: AsyncSession, *, assortment_id: AssortmentId, tenant: TenantId
+) -> AssortmentHead:
+    """An assortment to be changed. Raises NotFound, AssortmentChanged unless it is at `revision` (None: any)."""
+    head = await _head(session, assortment_id, tenant=tenant)
+    if revision is not None and head.revision != revision:
+        raise AssortmentChanged(assortment=assortment_id, revision=head.revision)
+    return head
 
 
 async def _checked(session: AsyncSession, assortment_id: AssortmentId, *, tenant: TenantId) -> AssortmentHead:

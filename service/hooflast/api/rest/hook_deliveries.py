@@ -9,16 +9,15 @@ from litestar.params import FromPath
 from hooflast.access.key import Scope
 from hooflast.api.answers import json_answer
 from hooflast.api.body import read_body
+from hooflast.api.known_ids import require_id
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link
 from hooflast.api.parameters import one_of, read_query
 from hooflast.api.rest.hooks import HOOK_ID, HOOKS_TAG, find_hook, known_id
 from hooflast.api.service import HttpRequest, Service
-from hooflast.errors import NotFound
 from hooflast.exchange.hook_document import DeliveryPage, ReplayDocument, delivery_document, replay_document
 from hooflast.exchange.hook_form import ReplayForm, read_since
 from hooflast.jobs.keeping import repeat_one, repeat_since
-from hooflast.store import is_id
 from hooflast.store.hook_values import DeliveryId, DeliveryStatus
 
 DELIVERY_ID: Final = PathParameter(
@@ -115,9 +114,11 @@ async def repeat_hook_delivery(
     """One delivery again."""
     read_query(request.scope["query_string"], parameters=REPEAT.query)
     hook = await find_hook(service, hook_id)
-    if not is_id(delivery_id):
-        raise NotFound(resource="delivery", name=delivery_id)
     caught = await repeat_one(
-        DeliveryId(delivery_id), hook_id=hook.id, store=service.store, tenant=service.tenant, now=service.clock()
+        DeliveryId(require_id(delivery_id, resource="delivery")),
+        hook_id=hook.id,
+        store=service.store,
+        tenant=service.tenant,
+        now=service.clock(),
     )
     return json_answer(replay_document(caught.deliveries, go_on_from=caught.go_on_from))

@@ -9,10 +9,10 @@ from litestar.params import FromPath
 from hooflast.access.key import Scope
 from hooflast.api.answers import json_answer
 from hooflast.api.body import read_body
+from hooflast.api.known_ids import require_id
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import read_query
 from hooflast.api.service import HttpRequest, Service
-from hooflast.errors import NotFound
 from hooflast.exchange.hook_document import (
     DeliveryDocument,
     HookDocument,
@@ -26,7 +26,6 @@ from hooflast.exchange.hook_document import (
 from hooflast.exchange.hook_form import HookForm, read_hook_wish
 from hooflast.jobs.keeping import make_hook, renew_secret, try_hook
 from hooflast.jobs.signing import written_secret
-from hooflast.store import is_id
 from hooflast.store.hook_values import Hook, HookId
 
 HOOK_ID: Final = PathParameter(
@@ -211,9 +210,7 @@ async def find_hook(service: Service, hook_id: str) -> Hook:
 
 def known_id(hook_id: str) -> HookId:
     """What cannot be a hook's id is not looked for. Raises NotFound."""
-    if not is_id(hook_id):
-        raise NotFound(resource="hook", name=hook_id)
-    return HookId(hook_id)
+    return HookId(require_id(hook_id, resource="hook"))
 
 
 def _with_secret(hook: Hook, *, service: Service) -> Response[bytes]:

@@ -12,6 +12,7 @@ from hooflast.access.key import Scope
 from hooflast.api.answers import REVALIDATE, entity_tag, holds, json_answer
 from hooflast.api.body import body_pieces
 from hooflast.api.idempotency import once
+from hooflast.api.known_ids import require_id
 from hooflast.api.negotiation import CSV, JSON, media_type_of
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link
@@ -20,11 +21,10 @@ from hooflast.api.refusals import QueryRefused
 from hooflast.api.rest.pinning import CATALOG_RELEASE
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.values import ReleaseId
-from hooflast.errors import Fact, Fault, NotFound
+from hooflast.errors import Fact, Fault
 from hooflast.exchange.answer_parts import encode
 from hooflast.exchange.job_document import MatchJobDocument, MatchJobPage, job_document, job_page
 from hooflast.jobs.receiving import Bounds, take_in
-from hooflast.store import is_id
 from hooflast.store.match_job_values import JobAnswers, JobFormat, JobId, JobWish, MatchJob
 
 PATH: Final = "/v1/match-jobs"
@@ -257,9 +257,7 @@ async def find_job(service: Service, job_id: str) -> MatchJob:
 
 def known_job_id(job_id: str) -> JobId:
     """What cannot be a job's id is not looked for. Raises NotFound."""
-    if not is_id(job_id):
-        raise NotFound(resource="match job", name=job_id)
-    return JobId(job_id)
+    return JobId(require_id(job_id, resource="match job"))
 
 
 def results_path(job: MatchJob, *, service: Service) -> str:
