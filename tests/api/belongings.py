@@ -1,5 +1,6 @@
 """Belongings: what belongs to a client, named by the parameters of addresses, and how one of each is made."""
 
+import asyncio
 import json
 from collections.abc import Awaitable, Callable
 from typing import Final
@@ -29,8 +30,12 @@ async def _assortment(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) 
 
 
 async def _job(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
+    """A match job that is over, so that it does not change by itself."""
     headers = {**shown, "content-type": "application/x-ndjson"}
-    return await _id(client.post("/v1/match-jobs", content=json.dumps(HORSE) + "\n", headers=headers))
+    job = await _id(client.post("/v1/match-jobs", content=json.dumps(HORSE) + "\n", headers=headers))
+    while (await client.get(f"/v1/match-jobs/{job}", headers=shown)).json()["state"] != "done":
+        await asyncio.sleep(0.01)
+    return job
 
 
 async def _id(asking: Awaitable[httpx.Response]) -> str:
