@@ -29,7 +29,7 @@ from hooflast.fit.growth import Circumstance
 from hooflast.fit.learned import HowFar, Unclear
 from hooflast.fit.outcome import Channel, Outcome, Side
 from hooflast.fit.plan_order import Aim
-from hooflast.fit.remark import Severity
+from hooflast.fit.remark import Footing, Severity
 from hooflast.fit.verdict import Verdict
 from hooflast.matching.answer import LeftOutBecause
 from hooflast.matching.fitting_answer import Advice
@@ -93,6 +93,7 @@ LABELS: dict[str, type[StrEnum]] = {
     "side": Side,
     "sides": Sides,
     "softness": pad.Softness,
+    "source": Footing,
     "sold_as": SoldAs,
     "state": hoof.HoofState,
     "status": ReleaseStatus,
@@ -193,7 +194,36 @@ def wanted_keys() -> frozenset[str]:
     labels = {f"{family}.{word.value}" for family, words in LABELS.items() for word in words}
     pairs = {f"fault.{code}{end}" for code in faults for end in ("", ".accepted")}
     problems = {f"problem.{kind}.{part}" for kind in KINDS for part in ("title", "detail", "about")}
-    return frozenset(literal | cautions | labels | pairs | problems)
+    things = {f"resource.{one}" for one in resources()} | {f"reason.{one}" for one in reasons()}
+    return frozenset(literal | cautions | labels | pairs | problems | things)
+
+
+@cache
+def resources() -> frozenset[str]:
+    """Every kind of thing of which the source says that there is none by some name."""
+    given = {value.value for value in given_as("resource") if isinstance(value, ast.Constant)}
+    named = {
+        node.value.value
+        for node in nodes()
+        if isinstance(node, ast.AnnAssign)
+        and ast.unparse(node.target) == "RESOURCE"
+        and isinstance(node.value, ast.Constant)
+    }
+    return frozenset(map(str, given | named))
+
+
+def reasons() -> Iterator[str]:
+    """Every reason that stands in the source why no catalog release can be served."""
+    for call in calls():
+        if _name(call.func) == "CatalogUnavailable":
+            yield from (str(word.value.value) for word in call.keywords if isinstance(word.value, ast.Constant))
+
+
+def given_as(argument: str) -> Iterator[ast.expr]:
+    """What functions of ours are given as `argument`."""
+    for call in calls():
+        if _name(call.func) != "TracerProvider":
+            yield from (word.value for word in call.keywords if word.arg == argument)
 
 
 def is_said(key: str) -> bool:

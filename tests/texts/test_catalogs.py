@@ -1,5 +1,6 @@
 """Every language says everything the service can say, and nothing else."""
 
+import ast
 from functools import cache
 
 import pytest
@@ -10,7 +11,7 @@ from hooflast.texts import DEFAULT_LANGUAGE, Texts, languages, load_texts
 from hooflast.texts.negotiation import catalog_file
 from hooflast.texts.sentences import OPTIONAL, PLACEHOLDER
 
-from .keys import FAMILIES, is_said, said_codes, wanted_keys
+from .keys import FAMILIES, given_as, is_said, said_codes, wanted_keys
 
 
 @pytest.fixture(params=languages())
@@ -107,3 +108,14 @@ def test_sentences_end_and_labels_do_not(texts: Texts) -> None:
         assert text == text.strip() != "", key
         if key.startswith(families):
             assert OPTIONAL.sub("", text).endswith((".", "?")), key
+
+
+def test_whatever_may_not_be_found_is_named_where_it_can_be_read() -> None:
+    """A kind of thing that stands in the source has a word in every language, by the test of missing sentences."""
+    passed_on = {"resource", "RESOURCE"}
+    assert [
+        ast.unparse(value)
+        for value in given_as("resource")
+        if not isinstance(value, ast.Constant) and ast.unparse(value) not in passed_on
+    ] == []
+    assert {"resource.boot model", "resource.assortment", "resource.match job"} <= wanted_keys()

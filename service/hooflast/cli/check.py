@@ -48,7 +48,7 @@ FROM_FILES: Final = "file"
 @click.command("check", help="cli.releases.check.help")
 @click.argument("release", required=False)
 @click.option("--offered", is_flag=True, help="cli.check.offered")
-@click.option("--edition", metavar="YYYY-MM-DD", help="cli.check.edition")
+@click.option("--edition", metavar="cli.metavar.date", help="cli.check.edition")
 @click.option(
     "--file",
     "files",

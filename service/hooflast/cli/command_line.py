@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 import click
-from rich.console import Console
 
 from hooflast import __version__
 from hooflast.cli.bulk import bulk
 from hooflast.cli.catalog import catalog, plugins
+from hooflast.cli.click_words import click_speaking
+from hooflast.cli.complaining import complain
 from hooflast.cli.coverage import coverage
 from hooflast.cli.cycle import cycle
 from hooflast.cli.database import database
@@ -23,10 +24,10 @@ from hooflast.cli.pad import pad
 from hooflast.cli.plan import plan
 from hooflast.cli.serve import serve
 from hooflast.cli.speaking import Speaking
+from hooflast.cli.spoken import spoken_group
 from hooflast.cli.trial_set import trial_set
 from hooflast.cli.try_on import try_on
 from hooflast.errors import HooflastError, InputRefused
-from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused, read_settings
 from hooflast.texts import Texts, load_texts
 
@@ -55,16 +56,17 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     try:
         settings = read_settings(os.environ)
     except SettingsRefused as refused:
-        _complain(refused, load_texts("en"))
+        complain(refused, load_texts("en"))
         sys.exit(2)
     texts = load_texts(settings.language)
     try:
-        build(texts).main(args=arguments, prog_name="hooflast", obj=Speaking(texts=texts, settings=settings))
+        with click_speaking(texts.language):
+            build(texts).main(args=arguments, prog_name="hooflast", obj=Speaking(texts=texts, settings=settings))
     except InputRefused as refused:
-        _complain(refused, texts)
+        complain(refused, texts)
         sys.exit(2)
     except HooflastError as error:
-        _complain(error, texts)
+        complain(error, texts)
         sys.exit(1)
     sys.exit(0)
 
@@ -76,44 +78,4 @@ def build(texts: Texts) -> click.Group:
         group.add_command(command)
     version = texts.say("cli.version", {"version": __version__})
     click.version_option(__version__, message=version, help="cli.option.version")(group)
-    return _spoken(group, texts)
-
-
-def _spoken(command: click.Group, texts: Texts) -> click.Group:
-    """A copy of a group of commands in which each help text, written as a key, is said."""
-    return click.Group(
-        name=command.name,
-        help=texts.say(command.help or ""),
-        params=[_spoken_parameter(parameter, texts) for parameter in command.params],
-        context_settings=command.context_settings,
-        commands=[
-            _spoken(one, texts) if isinstance(one, click.Group) else _spoken_command(one, texts)
-            for one in command.commands.values()
-        ],
-    )
-
-
-def _spoken_command(command: click.Command, texts: Texts) -> click.Command:
-    return click.Command(
-        name=command.name,
-        callback=command.callback,
-        help=texts.say(command.help or ""),
-        params=[_spoken_parameter(parameter, texts) for parameter in command.params],
-    )
-
-
-def _spoken_parameter(parameter: click.Parameter, texts: Texts) -> click.Parameter:
-    if isinstance(parameter, click.Option) and parameter.help and texts.has(parameter.help):
-        parameter.help = texts.say(parameter.help)
-    return parameter
-
-
-def _complain(error: HooflastError, texts: Texts) -> None:
-    console = Console(stderr=True, soft_wrap=True, highlight=False, markup=False)
-    if not isinstance(error, InputRefused) or isinstance(error, SettingsRefused):
-        console.print(str(error))
-        return
-    console.print(texts.say("cli.refused", {"count": len(error.faults)}))
-    for fault in error.faults:
-        told = tell_fault(fault, texts=texts)
-        console.print(f"  {told.place}: {told.wrong} {told.accepted}")
+    return spoken_group(group, texts)

@@ -46,7 +46,10 @@ class DiffDocument(Document, frozen=True):
 @click.argument("new")
 @click.option("--stored", is_flag=True, help="cli.diff.stored")
 @click.option(
-    "--horses", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE", help="cli.diff.horses"
+    "--horses",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="cli.metavar.file",
+    help="cli.diff.horses",
 )
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking

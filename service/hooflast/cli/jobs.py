@@ -50,7 +50,7 @@ def jobs() -> None:
 @click.option("--written-as", type=_FORMATS, help="cli.match.written-as")
 @click.option("--answer", type=click.Choice([one.value for one in JobAnswers]), help="cli.jobs.start.answer")
 @click.option("--release", help="cli.catalog.show.release")
-@click.option("--compare-with", metavar="RELEASE", help="cli.jobs.start.compare-with")
+@click.option("--compare-with", metavar="cli.metavar.release", help="cli.jobs.start.compare-with")
 @click.option("--receipts", is_flag=True, help="cli.jobs.start.receipts")
 @click.option("--follow", is_flag=True, help="cli.jobs.start.follow")
 @_CLIENT
@@ -129,7 +129,7 @@ def show(speak: Speaking, /, *, job: str, client: str | None, as_json: bool) -> 
 
 @jobs.command("results", help="cli.jobs.results.help")
 @_JOB
-@click.option("--after", type=click.IntRange(0), default=0, metavar="LINE", help="cli.jobs.results.after")
+@click.option("--after", type=click.IntRange(0), default=0, metavar="cli.metavar.line", help="cli.jobs.results.after")
 @click.option("--only", type=click.Choice([one.value for one in JobOutcome]), help="cli.jobs.results.only")
 @click.option("--write-as", type=_FORMATS, default=JobFormat.NDJSON.value, help="cli.bulk.write-as")
 @_CLIENT

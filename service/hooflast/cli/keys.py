@@ -44,7 +44,7 @@ def keys() -> None:
     "--per-visitor-minute", type=int, default=_LIMITS.per_visitor_minute, show_default=True,
     help="cli.keys.per-visitor-minute",
 )  # fmt: skip
-@click.option("--expires", type=click.DateTime(["%Y-%m-%d"]), help="cli.keys.expires")
+@click.option("--expires", type=click.DateTime(["%Y-%m-%d"]), metavar="cli.metavar.date", help="cli.keys.expires")
 @_JSON
 @speaking
 def create(

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import click
 
+from hooflast.errors import Fault, InputRefused
 from hooflast.exchange import ReadingsFormat, read_flags, read_readings
 from hooflast.exchange.readings import Readings
 from hooflast.fit.boot import IntendedUse
@@ -35,7 +36,7 @@ _TOLD: Final = (
     click.option("--unit", type=click.Choice(["mm", "cm", "in"]), help="cli.match.unit"),
     click.option("--method", type=click.Choice([one.value for one in Method]), help="cli.match.method"),
     click.option("--observer", type=click.Choice([one.value for one in Observer]), help="cli.match.observer"),
-    click.option("--measured-on", metavar="YYYY-MM-DD", help="cli.match.measured-on"),
+    click.option("--measured-on", metavar="cli.metavar.date", help="cli.match.measured-on"),
     click.option("--weeks-since-trim", type=float, help="cli.match.weeks-since-trim"),
     click.option(
         "--use", "uses", multiple=True, type=click.Choice([one.value for one in IntendedUse]), help="cli.match.use"
@@ -54,7 +55,7 @@ def readings_told(file: Path | None, hooves: tuple[str, ...], *, written_as: Rea
     if file is None:
         return read_flags(hooves)
     if hooves:
-        raise click.UsageError("FILE --hoof")
+        raise InputRefused(faults=(Fault(path=(), code="file-or-hoof", received=None),))
     raw, known = told_in(file)
     return read_readings(raw, written_as=written_as or known)
 

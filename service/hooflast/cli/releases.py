@@ -29,7 +29,7 @@ _JSON: Final = click.option("--json", "as_json", is_flag=True, help="cli.option.
 
 
 @click.command("stage", help="cli.releases.stage.help")
-@click.option("--edition", metavar="YYYY-MM-DD", help="cli.releases.stage.edition")
+@click.option("--edition", metavar="cli.metavar.date", help="cli.releases.stage.edition")
 @signed
 @speaking
 def stage(speak: Speaking, /, *, edition: str | None, by: str | None, note: str) -> None:
@@ -61,7 +61,7 @@ def publish(speak: Speaking, /, *, release: str, four_eyes: bool, by: str | None
 
 
 @click.command("rollback", help="cli.releases.rollback.help")
-@click.option("--to", metavar="RELEASE", help="cli.releases.rollback.to")
+@click.option("--to", metavar="cli.metavar.release", help="cli.releases.rollback.to")
 @signed
 @speaking
 def rollback(speak: Speaking, /, *, to: str | None, by: str | None, note: str) -> None:
@@ -76,7 +76,7 @@ def rollback(speak: Speaking, /, *, to: str | None, by: str | None, note: str) -
 
 @click.command("withdraw", help="cli.releases.withdraw.help")
 @_RELEASE
-@click.option("--instead", metavar="RELEASE", help="cli.releases.withdraw.instead")
+@click.option("--instead", metavar="cli.metavar.release", help="cli.releases.withdraw.instead")
 @click.option("--serve-none", is_flag=True, help="cli.releases.withdraw.serve-none")
 @signed
 @speaking

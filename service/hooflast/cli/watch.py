@@ -6,7 +6,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from typing import Final
+from typing import Any, Final
 
 import click
 import structlog
@@ -18,6 +18,7 @@ from hooflast.catalog.lifecycle import Eyes
 from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.naming import short_id
 from hooflast.catalog.progress import WorkStopped
+from hooflast.cli.complaining import sentence_of
 from hooflast.cli.progress import showing
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import signature, signed, store_of
@@ -38,19 +39,33 @@ log = structlog.stdlib.get_logger("hooflast.catalog")
 
 
 def seconds_of(written: str) -> float:
-    """The seconds of `30s`, `5m` or `1h`; a number alone is seconds. Raises BadParameter outside 1 s to seven days."""
+    """The seconds of `30s`, `5m` or `1h`; a number alone is seconds. Raises ValueError outside 1 s to seven days."""
     number, unit = (written[:-1], written[-1]) if written[-1:] in SECONDS_OF else (written, "s")
-    try:
-        seconds = float(number) * SECONDS_OF[unit]
-    except ValueError:
-        seconds = 0.0
+    seconds = float(number) * SECONDS_OF[unit]
     if not SHORTEST <= seconds <= LONGEST:
-        raise click.BadParameter(f"{written!r}; accepted are 30s, 5m, 1h, from 1s to 168h")
+        raise ValueError(written)
     return seconds
 
 
+class Seconds(click.ParamType[float]):
+    """A time as it is written on the command line."""
+
+    name = "seconds"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: PLR0917
+        """The seconds of what was written."""
+        try:
+            return seconds_of(value)
+        except ValueError:
+            speak = ctx.find_object(Speaking) if ctx is not None else None
+            said = repr(value) if speak is None else speak.texts.say("cli.watch.every.refused", {"received": value})
+            self.fail(said, param, ctx)
+
+
 @click.command("watch", help="cli.watch.help")
-@click.option("--every", type=seconds_of, metavar="TIME", default="5m", show_default=True, help="cli.watch.every")
+@click.option(
+    "--every", type=Seconds(), metavar="cli.metavar.time", default="5m", show_default=True, help="cli.watch.every"
+)
 @click.option("--once", is_flag=True, help="cli.watch.once")
 @click.option("--stage-only", is_flag=True, help="cli.watch.stage-only")
 @signed
@@ -77,7 +92,7 @@ async def _watch(speak: Speaking, *, every: float | None, eyes: Eyes, by: str | 
                 except (HooflastError, OSError) as error:
                     if every is None:
                         raise
-                    _tell("failed", {"reason": str(error)}, speak=speak)
+                    _tell("failed", {"reason": _reason(error, speak=speak)}, speak=speak)
                 if every is None:
                     return
                 await _until(stopped, seconds=every)
@@ -116,6 +131,13 @@ async def _tell_taken(taken: TakenUp, *, store: Store, eyes: Eyes, speak: Speaki
         _tell("published" if eyes is Eyes.TWO else "staged", facts, speak=speak)
     if not taken.new:
         _tell("nothing-new", {}, speak=speak)
+
+
+def _reason(error: HooflastError | OSError, *, speak: Speaking) -> str:
+    """Why a look failed: in the reader's language, or for logs in the error's own words."""
+    if isinstance(error, HooflastError) and speak.settings.log_format is not LogFormat.JSON:
+        return sentence_of(error, speak.texts)
+    return str(error)
 
 
 def _tell(said: str, facts: dict[str, Fact], *, speak: Speaking) -> None:

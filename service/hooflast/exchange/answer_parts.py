@@ -75,7 +75,7 @@ def cautions(said: Iterable[Caution], *, texts: Texts) -> list[CautionDocument]:
             code=caution.code,
             severity=caution.severity,
             text=texts.say(f"caution.{caution.code}", caution.facts),
-            source=caution.source,
+            source=texts.source(caution.source),
         )
         for caution in said
     ]

@@ -45,5 +45,5 @@ def trouble_document(guide: TroubleGuide, *, texts: Texts) -> TroubleDocument:
             )
             for cause in guide.causes
         ],
-        source=COMMON_PRACTICE,
+        source=texts.source(COMMON_PRACTICE),
     )

@@ -15,6 +15,15 @@ class Severity(StrEnum):
     STOP = "stop"
 
 
+class Footing(StrEnum):
+    """What a caution rests on where no publication says it; the words for it are made in `texts`."""
+
+    COMMON_PRACTICE = "common-practice"
+    FARRIERY = "farriery"
+    CONVENTION = "convention"
+    CATALOG = "catalog"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remark:
     """A reason or an assumption. `code` names the sentence, `facts` fill its placeholders."""
@@ -25,7 +34,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """A message about safety or doubt. `source` says what it rests on, such as a publication or `common practice`."""
+    """A message about safety or doubt. `source` is what it rests on: a publication as it is cited, or a Footing."""
 
     code: str
     severity: Severity

@@ -14,7 +14,7 @@ from hooflast.fit.hoof import HoofReading
 from hooflast.fit.match import HoofMatch, offer_boots
 from hooflast.fit.pad import RoomLost
 from hooflast.fit.ranking import Closeness
-from hooflast.fit.remark import Caution, Severity
+from hooflast.fit.remark import Caution, Footing, Severity
 from hooflast.fit.shape import hoof_shape
 from hooflast.matching.alternatives import alternatives
 from hooflast.matching.answer import Estimated, HoofAnswer, Padded
@@ -86,7 +86,7 @@ def _told(
     shape = hoof_shape(estimate, limb=reading.limb)
     cautions = hoof_cautions(reading, animal_type=question.animal_type)
     if not boots and not question.is_foal:
-        cautions += (Caution(code="no-boot-near", severity=Severity.LOOK_AGAIN, source="our convention"),)
+        cautions += (Caution(code="no-boot-near", severity=Severity.LOOK_AGAIN, source=Footing.CONVENTION),)
     return HoofAnswer(
         reading=reading,
         width=width,

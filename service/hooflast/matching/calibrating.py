@@ -17,14 +17,14 @@ from hooflast.fit.learned import LearnedBoot, learned_all
 from hooflast.fit.learning import learn
 from hooflast.fit.offset_prior import Priors, design
 from hooflast.fit.outcome import OF_FIT
-from hooflast.fit.remark import Caution, Remark, Severity
+from hooflast.fit.remark import Caution, Footing, Remark, Severity
 from hooflast.fit.sale import Sale, estimate_gains, lay_out_sales, reading_gains
 from hooflast.matching.calibration import BootOffset, CalibrationProposal, SizeOffset
 from hooflast.matching.outcomes import OutcomesQuestion, ReceiptedHoof, SoldBoot
 from hooflast.matching.shelf import Shelf
 from hooflast.matching.versions import versions_of
 
-CONVENTION: Final = "our convention"
+CONVENTION: Final = Footing.CONVENTION
 SMALL_GAINS: Final = "Sembium et al., RecSys 2017"
 HOSMER_LEMESHOW: Final = "Hosmer and Lemeshow, Commun. Stat. Theory Methods 1980"
 

@@ -5,13 +5,13 @@ from typing import Final
 from hooflast.fit.boot import Course
 from hooflast.fit.hoof import AnimalType, AxisReading, HoofReading, HoofState, Method
 from hooflast.fit.population import USUAL_MM
-from hooflast.fit.remark import Caution, Fact, Remark, Severity
+from hooflast.fit.remark import Caution, Fact, Footing, Remark, Severity
 from hooflast.matching.needs import is_painful
 from hooflast.matching.question import MatchQuestion
 
-COMMON_PRACTICE: Final = "common practice, no source"
-CONVENTION: Final = "our convention"
-CATALOG: Final = "the maker's catalog"
+COMMON_PRACTICE: Final = Footing.COMMON_PRACTICE
+CONVENTION: Final = Footing.CONVENTION
+CATALOG: Final = Footing.CATALOG
 KOLSTRUNG: Final = "Kolstrung et al., Medycyna Weterynaryjna 2012;68:426"
 
 FAULTS_OF_TRIM: Final = frozenset({HoofState.LONG_TOE, HoofState.HIGH_HEEL, HoofState.UNDER_RUN_HEEL, HoofState.FLARE})

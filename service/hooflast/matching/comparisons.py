@@ -6,12 +6,12 @@ from typing import Final
 from hooflast.fit.comparing import LEFT_RIGHT_MM, Comparison, Finding, compare_readings
 from hooflast.fit.girth import GirthWidth, width_from_girth
 from hooflast.fit.hoof import HoofReading
-from hooflast.fit.remark import Caution, Fact, Severity
+from hooflast.fit.remark import Caution, Fact, Footing, Severity
 from hooflast.fit.slip import Slip, SlipKind, likely_slip
 from hooflast.matching.cautions import CONVENTION
 from hooflast.matching.question import MatchQuestion
 
-FARRIERY: Final = "practice in farriery, no source"
+FARRIERY: Final = Footing.FARRIERY
 FORE_AND_HIND: Final = "Sahel J Vet Sci 2024;21:35; Arch Tierz 2008;51:531"
 GIRTH: Final = "Anim Sci Pap Rep 2011;29:213"
 GIRTH_LIMIT_SD: Final = 3.0

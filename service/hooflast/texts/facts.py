@@ -9,6 +9,7 @@
 | `…_date`                   | an RFC 3339 full-date      | Mar 1, 2026                                           |
 | `…_list`, `…_choices`      | codes parted by commas     | a, b, and c; a, b, or c                               |
 | `count`                    | a whole number             | itself; it also chooses the plural form               |
+| `port`                     | the number of a port       | its digits                                            |
 | `limb`, `other_limb`, …    | a code with a label        | its label, if its last word is a family of labels     |
 | anything else              | number or text             | the number as the language writes it; the text itself |
 
@@ -58,6 +59,8 @@ class FactFormat:
             return str(format_unit(value, "duration-week", length="long", format="#,##0.#", locale=self.locale))
         if kind == "chance":
             return self.chance(value)
+        if kind == "port":
+            return str(value)
         return str(format_decimal(value, format="#,##0.###", locale=self.locale))
 
     def money(self, minor: int, *, currency: str) -> str:

@@ -20,13 +20,13 @@ _PREFERENCE: Final = re.compile(
 @cache
 def languages() -> tuple[str, ...]:
     """The tags of the languages present, in alphabetical order."""
-    present = (folder.name for folder in _locale_folder().iterdir() if catalog_file(folder.name).is_file())
+    present = (folder.name for folder in locale_folder().iterdir() if catalog_file(folder.name).is_file())
     return tuple(sorted(name.replace("_", "-") for name in present))
 
 
 def catalog_file(language: str) -> Traversable:
     """Where the sentences of `language` are kept."""
-    return _locale_folder() / language.replace("-", "_") / "LC_MESSAGES" / "hooflast.po"
+    return locale_folder() / language.replace("-", "_") / "LC_MESSAGES" / "hooflast.po"
 
 
 def negotiate(accept_language: str | None, *, default: str = DEFAULT_LANGUAGE) -> str:
@@ -57,5 +57,6 @@ def _shortened(wish: str) -> list[str]:
     return ["-".join(subtags[:end]) for end in range(len(subtags), 0, -1) if end == 1 or len(subtags[end - 1]) > 1]
 
 
-def _locale_folder() -> Traversable:
+def locale_folder() -> Traversable:
+    """Where there is one folder per language."""
     return files("hooflast.texts") / "locale"

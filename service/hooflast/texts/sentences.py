@@ -75,6 +75,10 @@ class Texts:
         """A sum of money, from minor units of an ISO 4217 currency."""
         return self._format(None).money(minor, currency=currency)
 
+    def source(self, named: str) -> str:
+        """What a caution rests on: in our words where there are any, else a publication as it is cited."""
+        return self._label("source", named) or named
+
     def in_unit(self, unit: Unit) -> "Texts":
         """The same sentences for a reader who measures in `unit`."""
         return replace(self, unit=unit)

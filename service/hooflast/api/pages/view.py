@@ -75,7 +75,9 @@ def answer_view(answer: MatchAnswer, *, texts: Texts) -> AnswerView:
         cautions=gravest_first(caution for caution in answer.cautions if caution not in stopping),
         picture=hooves_picture(answer, texts=texts, prefix="hooves-picture"),
         hooves=hooves,
-        sources=tuple(dict.fromkeys(caution.source for caution in _all_cautions(answer))),
+        sources=tuple(
+            texts.source(source) for source in dict.fromkeys(caution.source for caution in _all_cautions(answer))
+        ),
     )
 
 
