@@ -205,7 +205,9 @@ class Settings:
     ] = Access.OPEN
     tenant: Annotated[str, _TENANT, "The client on whose behalf requests without a key are answered."] = "local"
     forwarded_by: Annotated[str, _ADDRESSES, "The proxies whose `X-Forwarded-For` is believed; left out, none is."] = ""
-    language: Annotated[str, _LANGUAGE, "The language of an answer when the request asks for none."] = "en"
+    language: Annotated[
+        str, _LANGUAGE, "The language of the command line, and of an answer when the request asks for none."
+    ] = "en"
     memo_bytes: Annotated[
         int, _whole(0, 999_999_999), "How many bytes of answers are remembered for the same question; 0 remembers none."
     ] = 67_108_864

@@ -72,7 +72,10 @@ _SPELLINGS: Final = {
     "mm": Unit.MM, "millimetre": Unit.MM, "millimetres": Unit.MM, "millimeter": Unit.MM, "millimeters": Unit.MM,
     "cm": Unit.CM, "centimetre": Unit.CM, "centimetres": Unit.CM, "centimeter": Unit.CM, "centimeters": Unit.CM,
     "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, '"': Unit.INCH, "″": Unit.INCH, "”": Unit.INCH,
+    "zentimeter": Unit.CM, "zoll": Unit.INCH, "po": Unit.INCH, "pouce": Unit.INCH, "pouces": Unit.INCH,
+    "duim": Unit.INCH, "tum": Unit.INCH,
 }  # fmt: skip
+"""As English, German, French, Dutch and Swedish write them."""
 _VULGAR: Final = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _LENGTH: Final = re.compile(r"(?P<sign>[-−]?)\s*(?P<number>[0-9.,][-0-9.,/\s]*?)\s*(?P<unit>(?:[^-0-9.,/\s−]+\.?)?)")
 _NUMBER: Final = re.compile(

@@ -1,36 +1,20 @@
 """Every language says everything the service can say, and nothing else."""
 
 import ast
-from functools import cache
 
 import pytest
 from babel import Locale
-from babel.messages.pofile import read_po
 
 from hooflast.texts import DEFAULT_LANGUAGE, Texts, languages, load_texts
-from hooflast.texts.negotiation import catalog_file
 from hooflast.texts.sentences import OPTIONAL, PLACEHOLDER
 
+from .english import written
 from .keys import FAMILIES, given_as, is_said, said_codes, wanted_keys
 
 
 @pytest.fixture(params=languages())
 def texts(request: pytest.FixtureRequest) -> Texts:
     return load_texts(request.param)
-
-
-@cache
-def written(language: str) -> dict[str, tuple[str, ...]]:
-    """Every sentence of a language, each with all its forms."""
-    with catalog_file(language).open("rb") as file:
-        catalog = read_po(file)
-    return {
-        message.id if isinstance(message.id, str) else message.id[0]: (
-            (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
-        )
-        for message in catalog
-        if message.id
-    }
 
 
 def templates(texts: Texts, key: str) -> tuple[str, ...]:

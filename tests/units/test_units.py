@@ -60,6 +60,10 @@ def test_an_inch_is_25_4_millimetres_exactly() -> None:
         " 4  7/8  IN. ",
         "4 7⁄8 inch",
         '4 7/8"',
+        "4 7/8 Zoll",
+        "4⅞ pouces",
+        "4 7/8 po",
+        "4 7/8 tum",
     ],
 )
 def test_every_way_to_write_four_and_seven_eighths_of_an_inch_is_the_same_length(written: str) -> None:
@@ -68,7 +72,18 @@ def test_every_way_to_write_four_and_seven_eighths_of_an_inch_is_the_same_length
 
 @pytest.mark.parametrize(
     "written",
-    ["124", "124 mm", "124mm", "12.4 cm", "12,4 cm", "124 millimetres", "124 Millimeters", "12.4 centimeter", "124.0"],
+    [
+        "124",
+        "124 mm",
+        "124mm",
+        "12.4 cm",
+        "12,4 cm",
+        "124 millimetres",
+        "124 Millimeters",
+        "12.4 centimeter",
+        "12,4 Zentimeter",
+        "124.0",
+    ],
 )
 def test_every_way_to_write_124_millimetres_is_the_same_length(written: str) -> None:
     assert mm_of(written) == 124.0

@@ -21,6 +21,7 @@ from hooflast.cli.releases import COMMANDS
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.tables import print_boot, print_boots
 from hooflast.errors import NotFound
+from hooflast.units import Unit
 
 
 @click.group("catalog", help="cli.catalog.help")
@@ -35,10 +36,14 @@ for command in (*COMMANDS, diff, present):
 @catalog.command("show", help="cli.catalog.show.help")
 @click.argument("product", required=False)
 @click.option("--release", "release_id", help="cli.catalog.show.release")
+@click.option(
+    "--unit", type=click.Choice([one.value for one in Unit]), default=Unit.MM.value, help="cli.catalog.show.unit"
+)
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking
-def show(speak: Speaking, /, *, product: str | None, release_id: str | None, as_json: bool) -> None:
+def show(speak: Speaking, /, *, product: str | None, release_id: str | None, unit: str, as_json: bool) -> None:
     """Show all boot models and accessories of a catalog release, or one with its sizes."""
+    texts = speak.texts.in_unit(Unit(unit))
     library = library_of(speak)
     release = library.active if release_id is None else library.release(release_id)
     console = Console()
@@ -46,13 +51,13 @@ def show(speak: Speaking, /, *, product: str | None, release_id: str | None, as_
     if as_json:
         click.echo(json.dumps(_plain_release(release, shown=found), indent=2))
     elif found is None:
-        print_boots(release, speak.texts, console=console)
-        print_accessories(release, speak.texts, console=console)
+        print_boots(release, texts, console=console)
+        print_accessories(release, texts, console=console)
     elif isinstance(found, Accessory):
-        print_accessory(found, release=release, texts=speak.texts, console=console)
+        print_accessory(found, release=release, texts=texts, console=console)
     else:
-        print_boot(found, release=release, texts=speak.texts, console=console)
-        print_what_goes_with(found, release=release, texts=speak.texts, console=console)
+        print_boot(found, release=release, texts=texts, console=console)
+        print_what_goes_with(found, release=release, texts=texts, console=console)
 
 
 @click.command("plugins", help="cli.plugins.help")

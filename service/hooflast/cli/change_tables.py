@@ -97,7 +97,9 @@ def _field(field: FieldChange, texts: Texts) -> str:
 def _value(value: Plain, texts: Texts) -> str:
     if value is None or value in ("", ()):
         return texts.say("cli.diff.none")
-    return ", ".join(value) if isinstance(value, tuple) else f"{value:g}" if isinstance(value, float) else value
+    if isinstance(value, float):
+        return texts.number(value)
+    return ", ".join(value) if isinstance(value, tuple) else value
 
 
 def _best(best: BestSize | None, texts: Texts) -> str:

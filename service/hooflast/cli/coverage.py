@@ -8,6 +8,7 @@ import click
 from rich.console import Console
 from rich.text import Text
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.cli.herd import beside_herd, herd_told, told_of_a_herd
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
@@ -24,7 +25,7 @@ from hooflast.texts import Texts
 
 @click.command("coverage", help="cli.coverage.help")
 @told_of_a_herd
-@click.option("--threshold", type=float, help="cli.coverage.threshold")
+@click.option("--threshold", type=DECIMAL, help="cli.coverage.threshold")
 @click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="cli.coverage.picture")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
@@ -28,7 +29,7 @@ from hooflast.texts import Texts
 
 @click.command("cycle", help="cli.cycle.help")
 @told_of_hooves
-@click.option("--cycle-weeks", type=float, help="cli.cycle.cycle-weeks")
+@click.option("--cycle-weeks", type=DECIMAL, help="cli.cycle.cycle-weeks")
 @click.option("--boot", help="cli.cycle.boot")
 @click.option("--size", help="cli.cycle.size")
 @click.option(

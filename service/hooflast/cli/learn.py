@@ -26,6 +26,9 @@ from hooflast.texts import Texts
 
 FORMAT_OF_SUFFIX: Final = {".csv": OutcomesFormat.CSV, ".tsv": OutcomesFormat.CSV}
 
+FOUR_DECIMALS: Final = "0.0000"
+SIGNED: Final = "+0.0000;-0.0000"
+
 
 @click.command("learn", help="cli.learn.help")
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, allow_dash=True, path_type=Path))
@@ -97,7 +100,7 @@ def _row(boot: BootOffset, texts: Texts) -> list[Text]:
         Text(str(evidence.outcomes)),
         Text(_axis(boot.offsets, axis=Axis.WIDTH, texts=texts)),
         Text(_axis(boot.offsets, axis=Axis.LENGTH, texts=texts)),
-        Text(f"{evidence.gain:+.4f} ± {evidence.error:.4f}"),
+        Text(f"{texts.number(evidence.gain, pattern=SIGNED)} ± {texts.number(evidence.error, pattern=FOUR_DECIMALS)}"),
         Text(texts.say(f"bar.{evidence.bar}")),
     ]
 

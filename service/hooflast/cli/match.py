@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 from rich.console import Console
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.cli.measured import beside_readings, readings_told, told_of_hooves
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
@@ -30,7 +31,7 @@ from hooflast.matching.question import TryFrom
 @click.option("--pad", help="cli.match.pad")
 @click.option("--pad-kind", type=click.Choice([one.value for one in PadKind]), help="cli.pad.kind")
 @click.option("--pad-softness", type=click.Choice([one.value for one in Softness]), help="cli.pad.softness")
-@click.option("--cycle-weeks", type=float, help="cli.match.cycle-weeks")
+@click.option("--cycle-weeks", type=DECIMAL, help="cli.match.cycle-weeks")
 @click.option("--boots", "boots_per_hoof", type=int, help="cli.match.boots")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
 @speaking

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 import click
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.errors import Fault, InputRefused
 from hooflast.exchange import ReadingsFormat, read_flags, read_readings
 from hooflast.exchange.readings import Readings
@@ -37,7 +38,7 @@ _TOLD: Final = (
     click.option("--method", type=click.Choice([one.value for one in Method]), help="cli.match.method"),
     click.option("--observer", type=click.Choice([one.value for one in Observer]), help="cli.match.observer"),
     click.option("--measured-on", metavar="cli.metavar.date", help="cli.match.measured-on"),
-    click.option("--weeks-since-trim", type=float, help="cli.match.weeks-since-trim"),
+    click.option("--weeks-since-trim", type=DECIMAL, help="cli.match.weeks-since-trim"),
     click.option(
         "--use", "uses", multiple=True, type=click.Choice([one.value for one in IntendedUse]), help="cli.match.use"
     ),

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 from rich.console import Console
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.cli.measured import FORMAT_OF_SUFFIX, beside_readings, readings_told, told_of_hooves
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.plan_tables import PlanPrinter
@@ -34,7 +35,7 @@ from hooflast.matching.whole_horse import plan_whole_horse
 @click.option("--currency", help="cli.plan.currency")
 @click.option("--budget", help="cli.plan.budget")
 @click.option("--aim", type=click.Choice([one.value for one in Aim]), help="cli.plan.aim")
-@click.option("--least-fit-chance", type=float, help="cli.plan.least-fit-chance")
+@click.option("--least-fit-chance", type=DECIMAL, help="cli.plan.least-fit-chance")
 @click.option(
     "--closure", "closures", multiple=True, type=click.Choice([one.value for one in Closure]), help="cli.match.closure"
 )

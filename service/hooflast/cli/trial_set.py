@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from hooflast.cli.decimals import DECIMAL
 from hooflast.cli.herd import beside_herd, herd_told, told_of_a_herd
 from hooflast.cli.offered import shelf_of
 from hooflast.cli.speaking import Speaking, speaking
@@ -25,10 +26,10 @@ from hooflast.texts import Texts
 
 @click.command("trial-set", help="cli.trial-set.help")
 @told_of_a_herd
-@click.option("--share", type=float, help="cli.trial-set.share")
+@click.option("--share", type=DECIMAL, help="cli.trial-set.share")
 @click.option("--counting", type=click.Choice([one.value for one in Counting]), help="cli.trial-set.counting")
 @click.option("--served-by", type=click.Choice([one.value for one in ServedBy]), help="cli.trial-set.served-by")
-@click.option("--threshold", type=float, help="cli.trial-set.threshold")
+@click.option("--threshold", type=DECIMAL, help="cli.trial-set.threshold")
 @click.option("--most", type=int, help="cli.trial-set.most")
 @click.option("--picture", type=click.Path(dir_okay=False, path_type=Path), help="cli.trial-set.picture")
 @click.option("--json", "as_json", is_flag=True, help="cli.option.json")
@@ -66,7 +67,7 @@ def _print(answer: TrialSetAnswer, texts: Texts, *, console: Console) -> None:
     for column in ("boot", "size", "best-for", "cost"):
         table.add_column(texts.say(f"cli.column.{column}"), overflow="fold")
     for one in answer.carried:
-        name, cost = f"{one.maker.name} {one.boot.name}", f"{one.cost:g}"
+        name, cost = f"{one.maker.name} {one.boot.name}", texts.number(one.cost)
         table.add_row(Text(name), Text(one.size.code, style="bold"), Text(texts.chance(one.best_for)), Text(cost))
     console.print(table)
     for point in answer.curve:

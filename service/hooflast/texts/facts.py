@@ -7,6 +7,7 @@
 | `…_chance`                 | a probability in [0, 1]    | 84%; never 0% or 100%: under 1%, over 99%             |
 | `…_money`                  | `EUR 4990`: ISO 4217 code and minor units | €49.90                                 |
 | `…_date`                   | an RFC 3339 full-date      | Mar 1, 2026                                           |
+| `at`, `…_at`               | an RFC 3339 date-time      | Mar 1, 2026, 9:30:00 AM UTC                           |
 | `…_list`, `…_choices`      | codes parted by commas     | a, b, and c; a, b, or c                               |
 | `count`                    | a whole number             | itself; it also chooses the plural form               |
 | `port`                     | the number of a port       | its digits                                            |
@@ -18,13 +19,13 @@ The fact `unit` (mm, cm or in), if given, is the unit in which this sentence sho
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from math import floor
 from typing import Final, Literal
 
 from babel import Locale
-from babel.dates import format_date
+from babel.dates import format_date, format_datetime
 from babel.lists import format_list
 from babel.numbers import format_currency, format_decimal, format_percent, get_currency_precision
 from babel.units import format_unit
@@ -34,6 +35,7 @@ from hooflast.units import Unit, to_unit
 
 Label = Callable[[str, str], str | None]
 _CLDR_UNIT: Final = {Unit.MM: "length-millimeter", Unit.CM: "length-centimeter", Unit.INCH: "length-inch"}
+PLAIN_NUMBER: Final = "#,##0.###"
 _DIGITS: Final = {Unit.MM: "#,##0.#", Unit.CM: "#,##0.#", Unit.INCH: "#,##0.##"}
 
 
@@ -61,7 +63,11 @@ class FactFormat:
             return self.chance(value)
         if kind == "port":
             return str(value)
-        return str(format_decimal(value, format="#,##0.###", locale=self.locale))
+        return self.number(value)
+
+    def number(self, value: float, *, pattern: str = PLAIN_NUMBER) -> str:
+        """A number as the language writes it, by a pattern of CLDR."""
+        return str(format_decimal(value, format=pattern, locale=self.locale))
 
     def money(self, minor: int, *, currency: str) -> str:
         """A sum of money, from minor units, as the language writes it."""
@@ -88,6 +94,9 @@ class FactFormat:
     def _show_text(self, name: str, value: str, *, kind: str) -> str:
         if kind == "date":
             return str(format_date(date.fromisoformat(value), format="medium", locale=self.locale))
+        if kind == "at":
+            shown = format_datetime(datetime.fromisoformat(value), format="medium", tzinfo=UTC, locale=self.locale)
+            return f"{shown} UTC"
         if kind == "money":
             currency, _, minor = value.partition(" ")
             return self.money(int(minor), currency=currency)

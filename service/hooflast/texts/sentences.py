@@ -19,7 +19,7 @@ from babel.messages.pofile import read_po
 
 from hooflast.errors import Fact, NotFound
 from hooflast.texts.errors import FactMissing, TextMissing
-from hooflast.texts.facts import FactFormat
+from hooflast.texts.facts import PLAIN_NUMBER, FactFormat
 from hooflast.texts.negotiation import catalog_file, languages
 from hooflast.units import Unit
 
@@ -74,6 +74,10 @@ class Texts:
     def money(self, minor: int, *, currency: str) -> str:
         """A sum of money, from minor units of an ISO 4217 currency."""
         return self._format(None).money(minor, currency=currency)
+
+    def number(self, value: float, *, pattern: str = PLAIN_NUMBER) -> str:
+        """A number as the language writes it, by a pattern of CLDR."""
+        return self._format(None).number(value, pattern=pattern)
 
     def source(self, named: str) -> str:
         """What a caution rests on: in our words where there are any, else a publication as it is cited."""
