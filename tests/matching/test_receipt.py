@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jwt.api_jws import PyJWS
 from tests.matching.worlds import SHELF, TODAY, Kept, desk, question, questions, reading
 
 from hooflast.errors import InputRefused, ReceiptInvalid
@@ -53,6 +54,15 @@ def test_a_receipt_reads_back_as_the_readings_their_uncertainty_and_the_sizes_sh
         assert all(
             shown["sizes"][0] == fit.best.size.code for shown, fit in zip(signed["shown"], hoof.boots, strict=True)
         )
+
+
+@given(kid=st.text(min_size=1, max_size=40), secret=st.binary(min_size=32, max_size=64))
+def test_another_implementation_of_rfc_7515_verifies_a_receipt(kid, secret):
+    key = SigningKey(kid=kid, secret=secret, created_at=NOW)
+    token = sign_receipt(b'{"engine":"fit"}', receipt_id=new_id(), tenant=TENANT, at=NOW, key=key).token
+    header, payload = PyJWS().get_unverified_header(token), PyJWS().decode(token, secret, algorithms=["HS256"])
+    assert header == {"alg": "HS256", "kid": kid, "typ": "JWT"}
+    assert json.loads(payload)["engine"] == "fit"
 
 
 @settings(max_examples=60, deadline=None)

@@ -19,11 +19,13 @@ from hooflast.api.negotiation import (
     MERGE_PATCH,
     PLAIN,
     SVG,
+    Guard,
     gives_html,
     gives_json,
     gives_plain,
     gives_results,
     gives_svg,
+    in_turn,
     takes_one_of,
 )
 from hooflast.api.parameters import Parameter
@@ -113,7 +115,7 @@ class Operation:
 
 def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandler]:
     """Makes a route of the function below it."""
-    guards: list[Any] = [] if operation.takes_scope is None else [takes(operation.takes_scope)]
+    guards: list[Guard] = [] if operation.takes_scope is None else [takes(operation.takes_scope)]
     gives = {HTML: gives_html, SVG: gives_svg, LISTED[0]: gives_results, PLAIN: gives_plain}
     guards.append(gives.get(operation.media_type, gives_json))
     if operation.takes:
@@ -122,7 +124,7 @@ def route(operation: Operation) -> Callable[[Callable[..., Any]], HTTPRouteHandl
         operation.path.replace("}", ":str}"),
         http_method=operation.method,
         name=operation.id,
-        guards=guards,
+        guards=[in_turn(*guards)],
         media_type=operation.media_type,
         status_code=operation.status,
         include_in_schema=False,
