@@ -67,6 +67,17 @@ async def test_what_is_kept_is_found_again(store: Store) -> None:
     assert await store.assortments.all(tenant=SHOP) == (head,)
 
 
+async def test_several_are_found_at_once_each_with_its_own_items_and_nobody_elses(store: Store) -> None:
+    kept = [sample(WHOLE, BARE), sample(), sample(BARE)]
+    for one in kept:
+        await store.assortments.add(one, tenant=SHOP, by=BY)
+    others = await added(store, WHOLE, tenant=CLINIC)
+    ids = [*(one.head.id for one in kept), others.id, AssortmentId(new_id())]
+    assert await store.assortments.find_each(ids, tenant=SHOP) == {one.head.id: one for one in kept}
+    assert await store.assortments.heads(ids, tenant=SHOP) == {one.head.id: one.head for one in kept}
+    assert await store.assortments.find_each([], tenant=SHOP) == {}
+
+
 async def test_nobody_else_sees_or_changes_it(store: Store) -> None:
     head = await added(store, BARE)
     assert await store.assortments.all(tenant=CLINIC) == ()

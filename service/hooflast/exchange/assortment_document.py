@@ -137,19 +137,19 @@ def assortment_document(
 
 def assortment_list(heads: Iterable[AssortmentHead]) -> AssortmentList:
     """Assortments without what is in them."""
-    return AssortmentList(
-        items=[
-            AssortmentHeadDocument(
-                id=head.id,
-                name=head.name,
-                currency=head.currency,
-                revision=head.revision,
-                created_at=head.created_at,
-                as_of=head.as_of,
-                items=head.items,
-            )
-            for head in heads
-        ]
+    return AssortmentList(items=[head_document(head) for head in heads])
+
+
+def head_document(head: AssortmentHead) -> AssortmentHeadDocument:
+    """An assortment without what is in it."""
+    return AssortmentHeadDocument(
+        id=head.id,
+        name=head.name,
+        currency=head.currency,
+        revision=head.revision,
+        created_at=head.created_at,
+        as_of=head.as_of,
+        items=head.items,
     )
 
 

@@ -1,14 +1,14 @@
 """Assortment form: what a client sells, as JSON, as CSV, or as a change to what is kept (RFC 7396)."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Annotated, Final, Self
 
 from pydantic import ConfigDict, Field, JsonValue, model_validator
 
 from hooflast.catalog.assortment import MOST_ITEMS, Assortment, AssortmentHead, AssortmentId, AssortmentItem, Sku
-from hooflast.errors import Fact, Fault, InputRefused
+from hooflast.errors import Fact, Fault, InputRefused, Path
 from hooflast.exchange import form_fields as fields
 from hooflast.exchange.csv_text import read_csv
 from hooflast.exchange.faults import FaultCode, fault, refusal
@@ -64,7 +64,19 @@ class AssortmentItemForm(Form):
         return self
 
 
-class AssortmentForm(Form):
+class AssortmentHeadForm(Form):
+    """An assortment without what is in it."""
+
+    name: fields.FilledName = Field(description="What you call it.", examples=["Webshop"])
+    currency: Currency = Field(description="The currency of all its prices (ISO 4217).", examples=["EUR"])
+    as_of: Moment | None = Field(
+        None,
+        description="When prices and stock were so (RFC 3339); left out: now.",
+        examples=["2026-03-14T07:30:00Z"],
+    )
+
+
+class AssortmentForm(AssortmentHeadForm):
     """What you sell: each SKU with what it is, its price and its stock."""
 
     model_config = ConfigDict(
@@ -82,13 +94,6 @@ class AssortmentForm(Form):
         }
     )
 
-    name: fields.FilledName = Field(description="What you call it.", examples=["Webshop"])
-    currency: Currency = Field(description="The currency of all its prices (ISO 4217).", examples=["EUR"])
-    as_of: Moment | None = Field(
-        None,
-        description="When prices and stock were so (RFC 3339); left out: now.",
-        examples=["2026-03-14T07:30:00Z"],
-    )
     items: dict[SkuField, AssortmentItemForm] = Field(
         max_length=MOST_ITEMS,
         json_schema_extra=_ONLY_SKUS,
@@ -97,7 +102,18 @@ class AssortmentForm(Form):
     )
 
 
-class AssortmentPatchForm(Form):
+class AssortmentHeadPatchForm(Form):
+    """What is different about an assortment, but for what is in it."""
+
+    name: fields.Name = Field("", description="What you call it from now on.", examples=["Webshop"])
+    as_of: Moment | None = Field(
+        None,
+        description="When prices and stock were so (RFC 3339); left out: now.",
+        examples=["2026-03-14T07:30:00Z"],
+    )
+
+
+class AssortmentPatchForm(AssortmentHeadPatchForm):
     """A change to an assortment (RFC 7396): members that are null go, others take the place of what was."""
 
     model_config = ConfigDict(
@@ -106,12 +122,6 @@ class AssortmentPatchForm(Form):
         }
     )
 
-    name: fields.Name = Field("", description="What you call it from now on.", examples=["Webshop"])
-    as_of: Moment | None = Field(
-        None,
-        description="When prices and stock were so (RFC 3339); left out: now.",
-        examples=["2026-03-14T07:30:00Z"],
-    )
     items: dict[SkuField, dict[str, object] | None] = Field(
         default={},
         max_length=MOST_ITEMS,
@@ -123,11 +133,15 @@ class AssortmentPatchForm(Form):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AssortmentPatch:
-    """A change as it was read: for each SKU what is different, or None."""
+    """A change as it was read: for each SKU what is different, or None.
+
+    `places` tells where that was said of a SKU, if not under it in `items`.
+    """
 
     name: str | None
     as_of: datetime | None
     items: Mapping[Sku, Mapping[str, object] | None]
+    places: Mapping[str, Path] = field(default_factory=dict)
 
 
 def read_assortment(raw: object, *, assortment_id: str, now: datetime) -> Assortment:
@@ -178,10 +192,11 @@ def _unusable(sku: str, *, row: int) -> Fault:
     return fault(code, path=("rows", row, "sku"), received=sku or None, facts=facts)
 
 
-def read_patch(raw: bytes, *, today: date) -> AssortmentPatch:
+def read_patch(raw: object, *, today: date) -> AssortmentPatch:
     """Read a change. Raises InputRefused with every fault that can be found without what it changes."""
     form = read_form(raw, form=AssortmentPatchForm, today=today, most_values=MOST_VALUES)
-    document = plain(read_json(raw), most_values=MOST_VALUES).document
+    came = read_json(raw) if isinstance(raw, bytes) else raw
+    document = plain(came, most_values=MOST_VALUES).document
     items = document.get("items", {}) if isinstance(document, dict) else {}
     return AssortmentPatch(
         name=form.name or None,
@@ -200,8 +215,19 @@ def patched(
     before = {sku: item_as_form(item, currency=head.currency) for sku, item in kept.items()}
     after = merge_patch(before, patch.items)
     document = {"name": head.name, "currency": head.currency, "items": after}
-    made = read_assortment(document, assortment_id=head.id, now=now)
+    try:
+        made = read_assortment(document, assortment_id=head.id, now=now)
+    except InputRefused as refused:
+        raise InputRefused(faults=tuple(in_place(one, patch.places) for one in refused.faults)) from None
     return tuple(made.items.values()), tuple(sku for sku, item in patch.items.items() if item is None)
+
+
+def in_place(found: Fault, places: Mapping[str, Path]) -> Fault:
+    """A fault found in an item, told where the item stands; `places` tells that by the name it has in `items`."""
+    match found.path:
+        case ("items", str(name), *steps) if name in places:
+            return replace(found, path=(*places[name], *steps))
+    return found
 
 
 def item_as_form(item: AssortmentItem, *, currency: str) -> dict[str, object]:

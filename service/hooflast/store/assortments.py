@@ -31,6 +31,7 @@ RESOURCE: Final = "assortment"
 
 _HEAD: Final = tables.Assortment
 _ITEM: Final = tables.AssortmentItem
+_COLUMNS: Final = [column for column in _ITEM.__table__.columns if column.name != "tenant_id"]
 _ROWS_AT_ONCE: Final = 500
 
 
@@ -108,13 +109,34 @@ class Assortments:
         async with self._sessions.reading(tenant=tenant) as session:
             return await _head(session, assortment_id, tenant=tenant)
 
+    async def heads(
+        self, assortment_ids: Iterable[AssortmentId], *, tenant: TenantId
+    ) -> dict[AssortmentId, AssortmentHead]:
+        """Assortments without their items; what `tenant` does not have is left out."""
+        async with self._sessions.reading(tenant=tenant) as session:
+            return await _heads_of(session, assortment_ids, tenant=tenant)
+
     async def find(self, assortment_id: AssortmentId, *, tenant: TenantId) -> Assortment:
         """An assortment with all its items, as they were at one moment. Raises NotFound."""
+        found = await self.find_each([assortment_id], tenant=tenant)
+        if assortment_id not in found:
+            raise NotFound(resource=RESOURCE, name=assortment_id)
+        return found[assortment_id]
+
+    async def find_each(
+        self, assortment_ids: Iterable[AssortmentId], *, tenant: TenantId
+    ) -> dict[AssortmentId, Assortment]:
+        """Assortments with all their items, as they were at one moment; what `tenant` does not have is left out."""
         async with self._sessions.reading(tenant=tenant) as session:
-            head = await _head(session, assortment_id, tenant=tenant)
-            rows = await session.scalars(select(_ITEM).where(_in(assortment_id, tenant=tenant)).order_by(_ITEM.sku))
-            items = {Sku(row.sku): _item(row) for row in rows}
-        return Assortment(head=replace(head, items=len(items)), items=items)
+            heads = await _heads_of(session, assortment_ids, tenant=tenant)
+            items: dict[AssortmentId, dict[Sku, AssortmentItem]] = {head: {} for head in heads}
+            those = and_(_ITEM.tenant_id == tenant, _ITEM.assortment_id.in_(heads))
+            rows = await session.execute(select(*_COLUMNS).where(those).order_by(_ITEM.assortment_id, _ITEM.sku))
+            for row in rows:
+                items[row.assortment_id][Sku(row.sku)] = _item(row)
+        return {
+            one: Assortment(head=replace(head, items=len(items[one])), items=items[one]) for one, head in heads.items()
+        }
 
     async def find_some(self, assortment_id: AssortmentId, *, tenant: TenantId, skus: Iterable[Sku]) -> Assortment:
         """An assortment with those of its items alone that are named. Raises NotFound."""
@@ -155,6 +177,13 @@ async def _head(session: AsyncSession, assortment_id: AssortmentId, *, tenant: T
     if found is None:
         raise NotFound(resource=RESOURCE, name=assortment_id)
     return _read(found[0], count=found[1])
+
+
+async def _heads_of(
+    session: AsyncSession, assortment_ids: Iterable[AssortmentId], *, tenant: TenantId
+) -> dict[AssortmentId, AssortmentHead]:
+    rows = await session.execute(_heads().where(_HEAD.tenant_id == tenant, _HEAD.id.in_(assortment_ids)))
+    return {AssortmentId(row.id): _read(row, count=count) for row, count in rows}
 
 
 async def _at(
@@ -232,7 +261,8 @@ def _read(row: tables.Assortment, *, count: int) -> AssortmentHead:
     )
 
 
-def _item(row: tables.AssortmentItem) -> AssortmentItem:
+def _item(row: Any) -> AssortmentItem:
+    """An item from a row of its table, or from as many columns of it."""
     return AssortmentItem(
         sku=Sku(row.sku),
         gtin=row.gtin,
