@@ -65,6 +65,7 @@ class FaultCode(StrEnum):
     PRICE_TOO_FINE = "price-too-fine"
     OFFER_UNNAMED = "offer-unnamed"
     ITEM_UNNAMED = "item-unnamed"
+    DUPLICATE_SKU = "duplicate-sku"
 
     URL_REFUSED = "url-refused"
     MOMENT_UNREADABLE = "moment-unreadable"
