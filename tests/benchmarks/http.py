@@ -7,17 +7,18 @@ import os
 import socket
 import sys
 import tempfile
+from contextlib import closing
 from functools import partial
 from itertools import count
 from pathlib import Path
 from statistics import median
-from time import perf_counter, process_time
 from typing import Any, NamedTuple
 
 import msgspec
 import numpy as np
 import uvicorn
 from litestar import Litestar, Request, Response, post
+from tests.benchmarks.generator import Generator
 
 from hooflast.api.app import create_app
 from hooflast.api.logs import configure_logs
@@ -95,38 +96,6 @@ def serve(settings: Settings, listener: socket.socket) -> None:
     uvicorn.Server(config).run(sockets=[listener])
 
 
-class Client(asyncio.Protocol):
-    """One connection that sends the next request as soon as the last is answered, until `ends`."""
-
-    def __init__(self, requests: Any, statuses: dict[int, int], ends: float) -> None:
-        self.requests, self.statuses, self.ends = requests, statuses, ends
-        self.buffer, self.wanted = b"", 0
-        self.done = asyncio.get_running_loop().create_future()
-
-    def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        assert isinstance(transport, asyncio.Transport)
-        self.transport = transport
-        transport.write(next(self.requests))
-
-    def data_received(self, data: bytes) -> None:
-        self.buffer += data
-        if not self.wanted:
-            head, found, _ = self.buffer.partition(b"\r\n\r\n")
-            if not found:
-                return
-            length = next(line for line in head.lower().split(b"\r\n") if line.startswith(b"content-length:"))
-            self.wanted = len(head) + 4 + int(length.split(b":")[1])
-        if len(self.buffer) >= self.wanted:
-            status = int(self.buffer[9:12])
-            self.statuses[status] = self.statuses.get(status, 0) + 1
-            self.buffer, self.wanted = b"", 0
-            if perf_counter() < self.ends:
-                self.transport.write(next(self.requests))
-            else:
-                self.transport.close()
-                self.done.set_result(None)
-
-
 def request(path: str, document: object) -> bytes:
     body = json.dumps(document).encode()
     head = f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
@@ -179,21 +148,16 @@ def cpu_seconds(process: int) -> float:
     return sum(map(int, spent)) / os.sysconf("SC_CLK_TCK")
 
 
-async def load(port: int, requests: Any, *, connections: int, process: int) -> Load:
+def load(port: int, requests: Any, *, connections: int, process: int) -> Load:
     """Ask with so many connections, each as soon as it is answered; what was begun is waited for and counts."""
-    statuses: dict[int, int] = {}
-    loop = asyncio.get_running_loop()
-    begun, own, theirs = perf_counter(), process_time(), cpu_seconds(process)
-    made = [
-        await loop.create_connection(lambda: Client(requests, statuses, begun + SECONDS), "127.0.0.1", port)
-        for _ in range(connections)
-    ]
-    await asyncio.gather(*(client.done for _, client in made))
-    taken, own, theirs = perf_counter() - begun, process_time() - own, cpu_seconds(process) - theirs
-    if set(statuses) - {201}:
-        sys.exit(f"not every request was answered: {statuses}")
-    answered = statuses.get(201, 0)
-    return Load(answered=answered, rate=answered / taken, cpu_ms=1000.0 * theirs / max(1, answered), own=own / taken)
+    theirs = cpu_seconds(process)
+    with closing(Generator(port, connections=connections)) as generator:
+        asked = generator.closed_loop(requests, seconds=SECONDS)
+    theirs = cpu_seconds(process) - theirs
+    if set(asked.statuses) - {201}:
+        sys.exit(f"not every request was answered: {dict(asked.statuses)}")
+    answered = len(asked.took)
+    return Load(answered=answered, rate=asked.rate, cpu_ms=1000.0 * theirs / max(1, answered), own=asked.own)
 
 
 def main() -> None:
@@ -212,10 +176,10 @@ def main() -> None:
             "match, new hooves": never_asked("/v1/matches", count()),
         }
         ask = partial(load, port, process=server.pid)
-        asyncio.run(ask(traffic["match, asked again"], connections=CONNECTIONS[0]))
+        ask(traffic["match, asked again"], connections=CONNECTIONS[0])
         seen = 0
         while seen < SEEN:
-            seen += asyncio.run(ask(traffic["match, drawn horses"], connections=CONNECTIONS[0])).answered
+            seen += ask(traffic["match, drawn horses"], connections=CONNECTIONS[0]).answered
         print(
             f"answer of {len(encode(answer())):,} bytes, {ROUNDS} rounds of {SECONDS:g} s each, "
             f"after {seen:,} drawn horses"
@@ -223,10 +187,7 @@ def main() -> None:
         for connections in CONNECTIONS:
             tell(
                 connections,
-                [
-                    {name: asyncio.run(ask(made, connections=connections)) for name, made in traffic.items()}
-                    for _ in range(ROUNDS)
-                ],
+                [{name: ask(made, connections=connections) for name, made in traffic.items()} for _ in range(ROUNDS)],
             )
         server.terminate()
 

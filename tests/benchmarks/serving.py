@@ -3,8 +3,9 @@
 `share`: requests per second of a match with a key that is checked, counted and whose tenant keeps the answer, against a
 handler that decodes the same request and encodes the same answer with msgspec and does nothing else, once in the same
 application and once in one that holds nothing else. `latency`: the median and the 99th percentile at 70 % of the rate
-that was reached before, requests falling due at random. `workers`: requests per second of two workers against one.
-All on the demo catalog, SQLite, in turns. (Linux.)
+that was reached just before, requests falling due evenly, and at random. `workers`: requests per second of two workers
+against one. One question asked again and again, and horses drawn from the engine's own prior, as `http` draws them. All
+on the demo catalog, SQLite, in turns. (Linux.)
 """
 
 import asyncio
@@ -14,7 +15,7 @@ import socket
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing, contextmanager
 from dataclasses import replace
 from itertools import cycle, islice
 from pathlib import Path
@@ -34,6 +35,7 @@ from hooflast.access.key import KeyLimits
 from hooflast.api.logs import configure_logs
 from hooflast.api.server import prepare
 from hooflast.exchange.answer_parts import encode
+from hooflast.fit.normal import Floats
 from hooflast.settings import Access, LogLevel, Settings
 
 ROUNDS, SECONDS, CONNECTIONS = 5, 4.0, 16
@@ -44,7 +46,11 @@ SEEN, DRAWN = 3_000, 12_000
 
 LIMITS: Final = KeyLimits(per_minute=1_000_000, per_day=100_000_000, per_visitor_minute=1_000_000)
 
+ASKED_AGAIN: Final = "asked again"
+DRAWN_HORSES: Final = "drawn horses"
+
 Ask = Callable[[], Load]
+FallDue = Callable[[float, np.random.Generator], Floats]
 
 
 def plain() -> Litestar:
@@ -90,12 +96,14 @@ def drawn(fields: dict[str, str]) -> Iterator[bytes]:
     return cycle([request("/v1/matches", body, fields=fields) for body in bodies])
 
 
+def traffic_of(fields: dict[str, str]) -> dict[str, Iterator[bytes]]:
+    """What is asked, by its name."""
+    return {ASKED_AGAIN: cycle([request("/v1/matches", ASKED, fields=fields)]), DRAWN_HORSES: drawn(fields)}
+
+
 def ask(port: int, requests: Iterator[bytes], *, seconds: float = SECONDS, connections: int = CONNECTIONS) -> Load:
-    generator = Generator(port, connections=connections)
-    try:
+    with closing(Generator(port, connections=connections)) as generator:
         return all_answered(generator.closed_loop(requests, seconds=seconds))
-    finally:
-        generator.close()
 
 
 def all_answered(load: Load) -> Load:
@@ -110,6 +118,10 @@ def spread(values: list[float]) -> str:
 
 def bearer(written: str, **more: str) -> dict[str, str]:
     return {"Authorization": f"Bearer {written}", **more}
+
+
+def folder_of(settings: Settings) -> Path:
+    return Path(settings.database_url.partition("///")[2]).parent
 
 
 @contextmanager
@@ -145,9 +157,10 @@ def share() -> None:
         fields, of_page = bearer(key.written), bearer(page.written, Origin=page.key.origins[0])
         add("bare, alone", bare, cycle([request("/bare", ASKED, fields={})]))
         add("bare, in the service", service, cycle([request("/bare", ASKED, fields={})]))
-        add("match, asked again", service, cycle([request("/v1/matches", ASKED, fields=fields)]))
-        add("match, drawn horses", service, drawn(fields))
-        add("match, from a page", service, drawn(of_page))
+        for name, requests in traffic_of(fields).items():
+            add(f"match, {name}", service, requests)
+        for name, requests in traffic_of(of_page).items():
+            add(f"match, {name}, from a page", service, requests)
         warm(service, drawn(fields))
         rounds = [{name: one() for name, one in asked.items()} for _ in range(ROUNDS)]
     print(f"share: {size:,} bytes an answer, {CONNECTIONS} connections, {ROUNDS} × {SECONDS:g} s each")
@@ -156,51 +169,69 @@ def share() -> None:
         of = {base: [each[name].rate / each[base].rate for each in rounds] for base in list(asked)[:2]}
         ratios = ", ".join(f"of {base}: {spread(ratio)}" for base, ratio in of.items())
         own = median(load.own for load in loads)
-        print(f"  {name:22}{median(load.rate for load in loads):8.0f}/s; {ratios}; generator {own:.0%} of a core")
+        print(f"  {name:32}{median(load.rate for load in loads):8.0f}/s; {ratios}; generator {own:.0%} of a core")
+
+
+def evenly(rate: float, _: np.random.Generator) -> Floats:
+    return np.arange(1, int(rate * OPEN_SECONDS) + 1) / rate
+
+
+def at_random(rate: float, rng: np.random.Generator) -> Floats:
+    """A Poisson process."""
+    return np.cumsum(rng.exponential(1.0 / rate, int(rate * OPEN_SECONDS)))
 
 
 def latency() -> None:
-    """How long a match takes at 70 % of what the service reaches."""
+    """How long a match takes at 70 % of what the service reaches.
+
+    At random, a queue with one server has a 99th percentile of ln 100 / ln 2 = 6.6 medians if service times are
+    distributed exponentially, and of 4.3 if all take the same (M/M/1; M/D/1, simulated).
+    """
     rng = np.random.default_rng(11)
-    with prepared() as settings, served(settings, log=Path(settings.database_url[20:]).with_name("log")) as service:
-        requests = drawn(bearer(asyncio.run(made(settings.database_url, limits=LIMITS)).written))
-        warm(service.port, requests)
-        print(f"latency: {LOAD:.0%} of the rate reached just before, requests falling due at random (Poisson)")
-        ratios = []
-        for _ in range(ROUNDS):
-            reached = ask(service.port, requests).rate
-            due = np.cumsum(rng.exponential(1.0 / (LOAD * reached), int(LOAD * reached * OPEN_SECONDS)))
-            generator = Generator(service.port, connections=OPEN_CONNECTIONS)
-            load = all_answered(generator.open_loop(requests, due=due.tolist()))
-            generator.close()
-            middle, cuts = median(load.took), quantiles(load.took, n=100)
-            ratios.append(cuts[98] / middle)
-            print(
-                f"  {reached:6.0f}/s reached; asked {len(due) / due[-1]:6.0f}/s: median {1000 * middle:5.2f} ms, "
-                f"p90 {1000 * cuts[89]:5.2f} ms, p99 {1000 * cuts[98]:5.2f} ms, p99/median {ratios[-1]:.2f}; "
-                f"generator {load.own:.0%} of a core"
-            )
-        print(f"  p99/median {spread(ratios)}")
+    with prepared() as settings, served(settings, log=folder_of(settings) / "log") as service:
+        fields = bearer(asyncio.run(made(settings.database_url, limits=LIMITS)).written)
+        traffic = traffic_of(fields)
+        warm(service.port, traffic[DRAWN_HORSES])
+        print(f"latency: {LOAD:.0%} of the rate reached just before, {ROUNDS} × {OPEN_SECONDS:g} s")
+        for name, requests in traffic.items():
+            for fall_due in (evenly, at_random):
+                rounds = [loaded(service.port, requests, fall_due=fall_due, rng=rng) for _ in range(ROUNDS)]
+                print(f"  {name}, due {fall_due.__name__.replace('_', ' ')}: p99/median {spread(rounds)}")
+
+
+def loaded(port: int, requests: Iterator[bytes], *, fall_due: FallDue, rng: np.random.Generator) -> float:
+    """Print one round; the 99th percentile in medians."""
+    reached = ask(port, requests).rate
+    due = fall_due(LOAD * reached, rng)
+    with closing(Generator(port, connections=OPEN_CONNECTIONS)) as generator:
+        load = all_answered(generator.open_loop(requests, due=due.tolist()))
+    middle, cuts = median(load.took), quantiles(load.took, n=100)
+    print(
+        f"    {reached:6.0f}/s reached, {len(due) / due[-1]:6.0f}/s asked: median {1000 * middle:6.2f} ms, "
+        f"p90 {1000 * cuts[89]:6.2f} ms, p99 {1000 * cuts[98]:6.2f} ms; generator {load.own:.0%} of a core"
+    )
+    return cuts[98] / middle
 
 
 def workers() -> None:
     """Two workers against one."""
     with prepared() as settings, ExitStack() as stack:
-        requests = drawn(bearer(asyncio.run(made(settings.database_url, limits=LIMITS)).written))
-        folder = Path(settings.database_url[20:]).parent
+        traffic = traffic_of(bearer(asyncio.run(made(settings.database_url, limits=LIMITS)).written))
         ports = {}
         for count in (1, 2):
-            own = replace(settings, workers=count)
-            ports[count] = stack.enter_context(served(own, log=folder / f"log{count}")).port
-        for count, port in ports.items():
+            own, log = replace(settings, workers=count), folder_of(settings) / f"log{count}"
+            ports[count] = stack.enter_context(served(own, log=log)).port
             for _ in range(count):
-                warm(port, requests)
-        rounds = [{count: ask(port, requests) for count, port in ports.items()} for _ in range(ROUNDS)]
-    print(f"workers: {CONNECTIONS} connections, {ROUNDS} × {SECONDS:g} s each")
-    for count in ports:
-        rate, own = (median(getattr(each[count], of) for each in rounds) for of in ("rate", "own"))
-        print(f"  {count}: {rate:6.0f}/s; generator {own:.0%} of a core")
-    print(f"  two against one: {spread([each[2].rate / each[1].rate for each in rounds])}")
+                warm(ports[count], traffic[DRAWN_HORSES])
+        print(f"workers: {CONNECTIONS} connections, {ROUNDS} × {SECONDS:g} s each")
+        for name, requests in traffic.items():
+            rounds = [{count: ask(port, requests) for count, port in ports.items()} for _ in range(ROUNDS)]
+            told = ", ".join(
+                f"{count}: {median(each[count].rate for each in rounds):.0f}/s, "
+                f"generator {median(each[count].own for each in rounds):.0%} of a core"
+                for count in ports
+            )
+            print(f"  {name}: {told}; two against one {spread([each[2].rate / each[1].rate for each in rounds])}")
 
 
 PARTS: Final = {"share": share, "latency": latency, "workers": workers}
