@@ -1,6 +1,7 @@
 """Idempotency over HTTP: what is sent twice under one key is made once, and answered the same, byte for byte."""
 
 import json
+from collections.abc import Awaitable
 from contextlib import suppress
 
 import httpx
@@ -31,6 +32,17 @@ async def test_a_request_sent_twice_makes_one_thing(client_on_both: httpx.AsyncC
         assert first.headers[field] == again.headers[field]
     other = await client_on_both.post(path, json=BODIES[path], headers={"idempotency-key": '"two"'})
     assert other.headers["location"] != first.headers["location"]
+
+
+@anyio
+async def test_what_was_erased_is_not_answered_again(client_on_both: httpx.AsyncClient) -> None:
+    def ask(key: str) -> Awaitable[httpx.Response]:
+        return client_on_both.post("/v1/matches", json=HORSE, headers={"idempotency-key": key})
+
+    erased, beside = await ask("one"), await ask("two")
+    assert (await client_on_both.delete(erased.headers["location"])).status_code == 204
+    assert (await ask("one")).headers["location"] != erased.headers["location"]
+    assert (await ask("two")).content == beside.content
 
 
 @anyio

@@ -12,14 +12,24 @@ from tests.api.samples import HORSE, NOW, serving
 from tests.databases import Run
 
 from hooflast.api.refusals import AddressTaken
-from hooflast.api.server import PUBLISHER, app_from_environment, app_of, listen, prepare
+from hooflast.api.server import (
+    FAULTS_IN_THE_LOG,
+    PUBLISHER,
+    app_from_environment,
+    app_of,
+    listen,
+    log_plugins,
+    prepare,
+)
 from hooflast.api.signing import KEPT_FOR, CurrentKey
 from hooflast.catalog.errors import FourEyesNeeded
 from hooflast.catalog.lifecycle import Eyes, ReleaseStatus, Signature
-from hooflast.errors import CatalogUnavailable
+from hooflast.catalog.loading import PluginReport
+from hooflast.errors import CatalogUnavailable, Fault, PluginFailed
 from hooflast.matching.publishing import publish_sealed
 from hooflast.settings import PREFIX, Settings, SettingsRefused
 from hooflast.store import TenantId, grant_serving_rights, open_store, read_database_url
+from hooflast.texts import load_texts
 
 pytestmark = pytest.mark.anyio
 
@@ -60,6 +70,27 @@ async def test_with_four_eyes_a_start_stages_and_checks_and_serves_once_somebody
         signature = Signature(by="juniper", at=NOW)
         await publish_sealed(newest.id, store=store, signature=signature, eyes=Eyes.FOUR)
     await prepare(settings)
+
+
+async def test_the_log_tells_why_an_edition_is_refused_and_where_to_read_on(events: list[Any]) -> None:
+    def inverted(line: int) -> Fault:
+        facts = {"low_mm": 6.0, "high_mm": 5.0}
+        return Fault(path=("list.txt", f"line {line}"), code="catalog-range-inverted", received=None, facts=facts)
+
+    faults = tuple(inverted(line) for line in range(1, FAULTS_IN_THE_LOG + 5))
+    failure = PluginFailed(plugin="late", reason="in `fetch` (boots.json), it took longer than 60 s")
+    reports = [
+        PluginReport(plugin="list", version="1", refused=(NOW.date(),), faults=faults),
+        PluginReport(plugin="late", version="1", failure=failure),
+        PluginReport(plugin="sound", version="1", editions=(NOW.date(),)),
+    ]
+    log_plugins(reports, texts=load_texts("en"))
+    refused, set_aside = events
+    assert (refused["plugin"], refused["refused_editions"]) == ("list", [NOW.date().isoformat()])
+    assert (refused["faults"], refused["see"]) == (len(faults), "hooflast plugins")
+    assert len(refused["first"]) == FAULTS_IN_THE_LOG
+    assert refused["first"][0].startswith("list.txt line 1 The range does not go from low to high")
+    assert (set_aside["plugin"], set_aside["reason"]) == ("late", failure.reason)
 
 
 @pytest.mark.full

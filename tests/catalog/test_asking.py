@@ -10,7 +10,7 @@ from threading import Event, Thread
 
 import pytest
 
-from hooflast.catalog.asking import Asked, Limits, ask_plugin
+from hooflast.catalog.asking import Asked, Limits, _heard, ask_plugin
 from hooflast.catalog.plugin import Capability
 from hooflast.catalog.progress import WorkStopped
 from hooflast.errors import PluginFailed
@@ -81,7 +81,23 @@ def test_a_plugin_that_cannot_be_imported_is_told_with_the_reason(written: str, 
 
 
 def test_a_plugin_that_hangs_is_ended(folder: Path) -> None:
-    assert "longer than" in failing("while True: time.sleep(60)", folder, limits=replace(LIMITS, seconds=0.5))
+    reason = failing("while True: time.sleep(60)", folder, limits=replace(LIMITS, seconds=0.5))
+    assert reason == "while it was loaded, it took longer than 0.5 s"
+
+
+@pytest.mark.parametrize(
+    ("written", "during"),
+    [
+        (b"", "while it was loaded, "),
+        (b"[]\n", ""),
+        (b'[]\n["discover",""]\n', "in `discover`, "),
+        (b'[]\n["discover",""]\n["fetch","a.json"]\n', "in `fetch` (a.json), "),
+        (b'[]\n["fetch","a.json"]\n["map","a.json"]\n["validate","2025-0', "in `map` (a.json), "),
+        (b'[]\n["validate","2025-03-01"]\n\n\x82', ""),
+    ],
+)
+def test_the_step_that_was_begun_last_is_the_one_that_hangs(written: bytes, during: str) -> None:
+    assert _heard(written).during == during
 
 
 def test_a_plugin_that_ignores_being_asked_to_end_is_ended_with_what_it_started(folder: Path) -> None:
@@ -115,7 +131,7 @@ def test_an_offer_that_is_too_large_is_refused(folder: Path) -> None:
 
 def test_a_process_that_ends_without_an_answer_is_told_with_its_last_words(folder: Path) -> None:
     reason = failing("print('no paper left', file=sys.stderr, flush=True); os._exit(0)", folder)
-    assert "without an answer" in reason
+    assert "while it was loaded, its process ended without an answer" in reason
     assert "no paper left" in reason
 
 
@@ -151,6 +167,7 @@ def test_the_last_words_are_told_without_the_secret_in_them(then: str, folder: P
     with pytest.raises(PluginFailed) as caught:
         ask(SOUND + SEALED % then, folder, asked=asked, limits=replace(LIMITS, seconds=2.0))
     assert "the last it printed was: opening *** for /srv/boots" in caught.value.reason
+    assert caught.value.reason.startswith("in `discover`, it took longer than 2 s") == (then == "time.sleep(60)")
     assert "hush" not in caught.value.reason
 
 

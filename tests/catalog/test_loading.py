@@ -1,6 +1,7 @@
 """Loading: whatever one plugin does, the others' boots are there, and it is named with the reason."""
 
 import sys
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from hashlib import sha256
@@ -27,7 +28,7 @@ from hooflast.catalog.plugin import (
     Source,
 )
 from hooflast.catalog.plugin_process import told
-from hooflast.errors import CatalogUnavailable, PluginFailed
+from hooflast.errors import CatalogUnavailable, Fact, PluginFailed
 
 from .strategies import FORMAT, as_file
 
@@ -394,6 +395,16 @@ def test_a_plugin_that_is_told_of_by_another_name_than_its_entry_point_keeps_its
     assert sum(report.failure is not None for report in loaded.reports) == 1
 
 
+def test_every_step_is_told_before_it_begins_with_what_it_is_about() -> None:
+    told_of: list[tuple[str, str]] = []
+    plugin = Plugin("good", edition(content("marlowick")), edition(content("marlowick"), day=AUTUMN))
+    told(lambda: plugin, given=None, held={}, on_step=lambda *step: told_of.append(step))
+    sources = [f"{day}/all.json" for day in (SPRING, AUTUMN)]
+    assert told_of[0] == ("discover", "")
+    assert told_of[1:5] == [(step, source) for source in sources for step in ("fetch", "map")]
+    assert told_of[5:] == [("validate", SPRING.isoformat()), ("validate", AUTUMN.isoformat())]
+
+
 def test_what_a_plugin_finds_hides_no_other_fault() -> None:
     report = report_on("doubting", load(Doubting("doubting", edition(content("pelverne", closure="glue")))))
     assert (report.refused, report.editions) == ((SPRING,), ())
@@ -407,6 +418,21 @@ def test_a_refused_row_keeps_no_edition_out() -> None:
     plugin = MapsTo("rows", Mapped(files=[as_file(content("pelverne", maker="ombrick"))], rows=rows))
     report = report_on("rows", load(plugin))
     assert (report.editions, report.refused, report.rows) == ((SPRING,), (), tuple(rows))
+
+
+def test_rows_that_were_refused_are_told_where_what_they_held_is_named_and_not_there() -> None:
+    rows = [RowFate(place="line 2", fate=Fate.USED), RowFate(place="line 5", fate=Fate.REFUSED, why="No width.")]
+    sizes = [{"code": "small", "goes_with": {"pelverne": ["lost"]}}]
+    pad = {"id": "pad", "maker": "ombrick", "name": "Pad", "kind": "pad", "sold_as": "pair", "sizes": sizes}
+    named = {**content("pelverne", maker="ombrick"), "accessories": [pad]}
+
+    def told(rows: list[RowFate]) -> list[tuple[str, Mapping[str, Fact]]]:
+        report = report_on("rows", load(MapsTo("rows", Mapped(files=[as_file(named)], rows=rows))))
+        assert report.refused == (SPRING,)
+        return [(fault.code, fault.facts) for fault in report.faults if fault.code != "catalog-unknown-size"]
+
+    assert told(rows) == [("catalog-rows-refused", {"count": 1, "first": "line 5: No width."})]
+    assert told(rows[:1]) == []
 
 
 def test_what_a_plugin_itself_finds_wrong_refuses_the_edition() -> None:

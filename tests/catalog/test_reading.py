@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import date
 from hashlib import sha256
 from typing import Any
@@ -424,6 +425,19 @@ def test_what_is_given_twice_tells_where_it_stood_first() -> None:
     assert faults["catalog-repeated-id"].facts == {"first": "/0/boots/0/id"}
     assert faults["catalog-repeated-gtin"].path == ("1", "boots", 0, "sizes", 1, "gtin")
     assert faults["catalog-repeated-gtin"].facts == {"first": "/1/boots/0/sizes/0/gtin"}
+
+
+def test_where_a_thing_stood_first_is_told_as_people_call_the_place() -> None:
+    twins = [{"code": code, "width": [low, low + 4], "gtin": "2000000000015"} for code, low in (("a", 100), ("b", 105))]
+    file = replace(
+        as_file(edition(boot(sizes=twins), boot()), source="list.txt"),
+        places={"/boots/0": "line 2", "/boots/0/sizes/0": "line 3", "/boots/1": "line 9"},
+    )
+    with pytest.raises(InputRefused) as refused:
+        read_files([file], plugin="demo")
+    faults = {fault.code: (fault.path, fault.facts) for fault in refused.value.faults}
+    assert faults["catalog-repeated-id"] == (("list.txt", "line 9"), {"first": "list.txt line 2"})
+    assert faults["catalog-repeated-gtin"] == (("list.txt", "line 2"), {"first": "list.txt line 3"})
 
 
 def test_successors_that_lead_back_are_named_at_each_of_them_and_nowhere_else() -> None:

@@ -7,7 +7,7 @@ from typing import Any, Final
 ROOT: Final = Path(__file__).resolve().parents[2]
 SCRIPT: Final = ROOT / "deploy" / "run.py"
 PAGES: Final = sorted((ROOT / "service" / "hooflast" / "pages").glob("*.md"))
-DOCUMENTS: Final = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *PAGES]
+DOCUMENTS: Final = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *PAGES, *sorted(ROOT.glob("plugins/*/README.md"))]
 
 Script = Any
 

@@ -12,6 +12,7 @@ import pytest
 from tests.project.checkout import DOCUMENTS, PAGES, ROOT
 
 from hooflast.catalog.loading import LoadedCatalog, load_catalog
+from hooflast.catalog.structure import catalog_file_schema
 from hooflast.catalog.values import AccessoryId, BootId
 from hooflast.cli.command_line import build
 from hooflast.exchange import read_match_question
@@ -33,10 +34,15 @@ def test_a_page_begins_with_what_its_reader_can_do_after_it(page: Path) -> None:
     assert first.startswith("After this page you can ")
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_links_lead_somewhere(document: Path) -> None:
     targets = [link for link in LINK.findall(document.read_text("utf-8")) if "://" not in link]
     assert [link for link in targets if not (document.parent / link).exists()] == []
+
+
+def test_every_page_is_linked_from_the_readme() -> None:
+    linked = LINK.findall((ROOT / "README.md").read_text("utf-8"))
+    assert [page.name for page in PAGES if f"service/hooflast/pages/{page.name}" not in linked] == []
 
 
 def test_every_setting_stands_on_the_page_for_operators() -> None:
@@ -63,7 +69,7 @@ def _commands(group: click.Group, *, above: str = "hooflast") -> Iterator[str]:
             yield f"{above} {name}"
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_commands_and_options_that_are_shown_exist(document: Path) -> None:
     text = document.read_text("utf-8")
     for line in SHOWN.findall(text):
@@ -76,7 +82,7 @@ def test_commands_and_options_that_are_shown_exist(document: Path) -> None:
                 assert word in {flag for option in command.params for flag in option.opts}, line
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_words_of_the_script_that_are_shown_exist(document: Path) -> None:
     words = re.findall(r"deploy/run\.py (\w+)", document.read_text("utf-8"))
     assert set(words) <= {"serve", "test", "lock"}
@@ -88,10 +94,10 @@ def test_both_commands_stand_in_the_readme() -> None:
     assert "python3 deploy/run.py test\n" in text
 
 
-@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("document", DOCUMENTS, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_horses_that_are_shown_are_read_without_a_fault(document: Path) -> None:
     for body in re.findall(r"--data '(\{[^']*\})'", document.read_text("utf-8")):
-        if "hooves" in json.loads(body):
+        if "hooves" in json.loads(body) and "boot" not in json.loads(body):
             assert read_match_question(body.encode(), today=date(2026, 3, 14)).hooves
 
 
@@ -112,6 +118,18 @@ def test_the_plugin_that_the_page_teaches_works(tmp_path: Path, monkeypatch: pyt
     (report,) = loaded.reports
     assert (report.failure, report.faults) == (None, ())
     assert list(loaded.library.active.boots) == ["my-workshop-lane"]
+
+
+def test_the_words_that_the_page_lists_for_plugins_are_those_of_the_schema() -> None:
+    page = (ROOT / "service" / "hooflast" / "pages" / "write-a-plugin.md").read_text("utf-8")
+    listed = {
+        name: re.findall(r"`(\w+)`", words)
+        for name, words in re.findall(r"^\| `(\w+)`[^|]* \| (`[a-z_, `]+`) \|$", page, re.MULTILINE)
+    }
+    kinds = catalog_file_schema()["$defs"]
+    members = {**kinds["boot"]["properties"], "kind": kinds["accessory"]["properties"]["kind"]}
+    words = {name: one.get("items", kinds["sold_as"] if name == "sold_as" else one) for name, one in members.items()}
+    assert listed == {name: one["enum"] for name, one in words.items() if "enum" in one}
 
 
 @pytest.fixture

@@ -8,6 +8,7 @@ from warnings import warn
 
 import pytest
 
+from hooflast.catalog.loading import rows_behind
 from hooflast.catalog.offers import Offer
 from hooflast.catalog.plugin import INTERFACE_VERSION, Fate
 from hooflast.catalog.reading import Records
@@ -89,20 +90,31 @@ def test_it_refuses_settings_it_does_not_have(hooflast_plugin: Subject) -> None:
     )
 
 
-@pytest.mark.usefixtures("offer")
-def test_every_edition_is_without_a_fault(hooflast_plugin: Subject) -> None:
+def test_every_edition_is_without_a_fault(hooflast_plugin: Subject, offer: Offer) -> None:
     told = []
     for edition, read in hooflast_plugin.read:
         told += [f"{edition.released_on}: {finding}" for finding in edition.findings]
         if not isinstance(read, Records):
-            told += [f"{edition.released_on}: {_said(fault)}" for fault in read]
+            faults = (*read, *rows_behind(read, rows=offer.rows))
+            told += [f"{edition.released_on}: {_said(fault)}" for fault in faults]
     require("These faults keep an edition out:\n" + "\n".join(told), holds=not told)
 
 
-def test_every_row_is_read(offer: Offer) -> None:
+def test_every_row_is_read(hooflast_plugin: Subject, offer: Offer) -> None:
     refused = [f"{row.place}: {row.why}".rstrip(": ") for row in offer.rows if row.fate is Fate.REFUSED]
-    if refused:
-        warn("Rows are refused, and left out of an edition that is published:\n" + "\n".join(refused), stacklevel=1)
+    if not refused:
+        return
+    kept_out = [
+        str(edition.released_on)
+        for edition, read in hooflast_plugin.read
+        if edition.findings or not isinstance(read, Records)
+    ]
+    became = (
+        f"Rows are refused. The edition of {', '.join(kept_out)} is kept out whole, by the faults told above"
+        if kept_out
+        else "Rows are refused, and left out of an edition that is published"
+    )
+    warn(f"{became}:\n" + "\n".join(refused), stacklevel=1)
 
 
 @pytest.mark.usefixtures("offer")

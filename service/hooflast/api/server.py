@@ -8,7 +8,7 @@ import asyncio
 import os
 import signal
 import socket
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager, nullcontext
 from datetime import UTC, datetime
 from functools import partial
@@ -30,8 +30,10 @@ from hooflast.api.refusals import AddressTaken
 from hooflast.api.running import Running
 from hooflast.api.wire import BoundedConfig
 from hooflast.catalog.lifecycle import Eyes, ReleaseStatus, Signature
+from hooflast.catalog.loading import PluginReport
 from hooflast.errors import CatalogUnavailable
 from hooflast.exchange.answer_parts import encode
+from hooflast.exchange.fault_texts import tell_at_source
 from hooflast.exchange.plugin_file import configured_plugins
 from hooflast.exchange.validation_document import validation_document
 from hooflast.jobs.delivering import Postman, delivering
@@ -39,7 +41,7 @@ from hooflast.jobs.sending import Sender
 from hooflast.matching.taking_up import TakingUp, take_up
 from hooflast.settings import Access, PluginUse, Settings, Switch, read_settings
 from hooflast.store import Store, TenantId, migrations, open_store
-from hooflast.texts import load_texts
+from hooflast.texts import Texts, load_texts
 
 STOPPING_SIGNALS: Final = (signal.SIGTERM, signal.SIGINT)
 CLOSING_SECONDS: Final = 1
@@ -49,6 +51,9 @@ SILENT_SECONDS: Final = 30
 BACKLOG: Final = 2048
 PUBLISHER: Final = "hooflast serve"
 """Who signs what a start publishes."""
+
+FAULTS_IN_THE_LOG: Final = 5
+"""Of a plugin with many faults the log tells as many; `hooflast plugins` and `GET /v1/plugins` tell all."""
 
 log = structlog.stdlib.get_logger("hooflast.server")
 
@@ -113,10 +118,7 @@ async def _take_up_plugins(store: Store, *, settings: Settings, now: datetime) -
             on_wait=lambda: log.info("another publisher is at work"),
         ),
     )
-    for report in taken.reports:
-        if report.failure is not None or report.faults:
-            reason = report.failure.reason if report.failure else None
-            log.warning("plugin set aside", plugin=report.plugin, reason=reason, faults=len(report.faults))
+    log_plugins(taken.reports, texts=texts)
     if taken.carried:
         log.warning("boot models kept as they were published last", plugins=sorted(taken.carried))
     for release_id in taken.new:
@@ -124,6 +126,22 @@ async def _take_up_plugins(store: Store, *, settings: Settings, now: datetime) -
             log.info("catalog release published", release=release_id)
         else:
             log.info("catalog release staged and checked; somebody else has to publish it", release=release_id)
+
+
+def log_plugins(reports: Iterable[PluginReport], *, texts: Texts) -> None:
+    """Why a plugin was set aside; and of one with faults which editions they keep out, how many, and the first few."""
+    for report in reports:
+        if report.failure is not None:
+            log.warning("plugin set aside", plugin=report.plugin, reason=report.failure.reason)
+        if report.faults:
+            log.warning(
+                "plugin has faults",
+                plugin=report.plugin,
+                refused_editions=[day.isoformat() for day in report.refused],
+                faults=len(report.faults),
+                first=[tell_at_source(fault, texts=texts) for fault in report.faults[:FAULTS_IN_THE_LOG]],
+                see="hooflast plugins",
+            )
 
 
 def app_of(settings: Settings) -> Litestar:

@@ -64,18 +64,43 @@ def ask_plugin(entry_point: EntryPoint, asked: Asked, *, limits: Limits, stop: t
     written, ended_by, printed = _run(msgspec.msgpack.encode(ask), limits=limits, stop=stop or threading.Event())
     if stop is not None and stop.is_set():
         raise WorkStopped
-    secrets, _, answer = written.partition(b"\n")
-    told = Told(reason=ended_by) if ended_by else _told(answer)
+    heard = _heard(written)
+    told = Told(reason=heard.during + ended_by) if ended_by else _told(heard)
     if told.offer is None:
-        raise PluginFailed(plugin=entry_point.name, reason=told.reason + _said(printed, secrets=secrets))
+        reason = told.reason + _said(printed)
+        raise PluginFailed(plugin=entry_point.name, reason=hidden(reason, secrets=heard.secrets))
     return told.offer
 
 
-def _told(answer: bytes) -> Told:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Heard:
+    """What a plugin's process wrote: its secrets, in words the step it was in, and its answer if it came to one."""
+
+    secrets: tuple[str, ...]
+    during: str
+    answer: bytes
+
+
+def _heard(written: bytes) -> _Heard:
+    lines, answering, answer = written.partition(b"\n\n")
+    if not answering:
+        lines = written[: written.rfind(b"\n") + 1]
+    secrets, *steps = lines.splitlines() or [b""]
+    during = ""
+    if not secrets:
+        during = "while it was loaded, "
+    elif steps and not answering:
+        step, about = msgspec.json.decode(steps[-1], type=tuple[str, str])
+        during = f"in `{step}` ({about}), " if about else f"in `{step}`, "
+    known = msgspec.json.decode(secrets, type=tuple[str, ...]) if secrets else ()
+    return _Heard(secrets=known, during=during, answer=answer)
+
+
+def _told(heard: _Heard) -> Told:
     try:
-        return msgspec.msgpack.decode(answer, type=Told)
+        return msgspec.msgpack.decode(heard.answer, type=Told)
     except (msgspec.DecodeError, UnicodeDecodeError):
-        return Told(reason="its process ended without an answer")
+        return Told(reason=f"{heard.during}its process ended without an answer")
 
 
 def _run(ask: bytes, *, limits: Limits, stop: threading.Event) -> tuple[bytes, str, bytes]:
@@ -156,13 +181,10 @@ def _keep_end(pipe: IO[bytes], kept: list[bytes]) -> None:
         return
 
 
-def _said(printed: bytes, *, secrets: bytes) -> str:
-    """The last line that was printed, without what the plugin's process called secret before."""
+def _said(printed: bytes) -> str:
+    """The last line that was printed."""
     last = [line for line in printed.decode("utf-8", "replace").splitlines() if line.strip()][-1:]
-    if not last:
-        return ""
-    known = msgspec.json.decode(secrets, type=list[str]) if secrets else []
-    return f"; the last it printed was: {hidden(last[0].strip(), secrets=known)}"
+    return f"; the last it printed was: {last[0].strip()}" if last else ""
 
 
 def _kill(process: subprocess.Popen[bytes]) -> None:

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from hooflast.catalog.placing import called
 from hooflast.catalog.plugin import CatalogFile
 from hooflast.catalog.structure import structure_faults
-from hooflast.errors import Fault, Path
+from hooflast.errors import Fault, Path, json_pointer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +25,11 @@ class Document:
     def path(self, *steps: str | int) -> Path:
         """The path of a place in this file, as faults name it: the file's source first."""
         return (self.file.source, *steps)
+
+    def called(self, *steps: str | int) -> str:
+        """A place in words: the file's source and what people call the place, or both as one JSON Pointer."""
+        name = called(self.file, steps)
+        return f"{self.file.source} {name}" if name else json_pointer(self.path(*steps))
 
     def reliable(self, *steps: str | int) -> bool:
         """Whether there is no fault of form at a place itself or at any place around it."""

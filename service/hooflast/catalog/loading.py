@@ -17,10 +17,10 @@ from hooflast.catalog.composing import Published, compose
 from hooflast.catalog.library import Library
 from hooflast.catalog.offers import Edition, Offer
 from hooflast.catalog.placing import Files, files_of
-from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held, RowFate
+from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Fate, Held, RowFate
 from hooflast.catalog.progress import OnProgress, Progress, WorkStage, WorkStopped, unheard
 from hooflast.catalog.reading import read_files
-from hooflast.errors import Fault, InputRefused, PluginFailed
+from hooflast.errors import Fact, Fault, InputRefused, PluginFailed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +30,11 @@ class PluginConfiguration:
     settings: dict[str, Any] | None = None
     priority: int = 0
 
+
+NAMED_AND_NOT_THERE: Final = frozenset(
+    {"catalog-unknown-boot", "catalog-unknown-maker", "catalog-unknown-size", "catalog-unknown-successor"}
+)
+"""Faults of a record that names another, which a refused row may have held."""
 
 _NOT_CONFIGURED: Final[Mapping[str, PluginConfiguration]] = {}
 _NOTHING_HELD: Final[Mapping[str, Mapping[str, Held]]] = {}
@@ -152,7 +157,8 @@ def _read(
         try:
             records = read_files(edition.files, plugin=offer.plugin, version=version, on_file=tell)
         except InputRefused as refusal:
-            report = _with_refused(report, edition, faults=[*found, *refusal.faults])
+            behind = rows_behind(refusal.faults, rows=offer.rows)
+            report = _with_refused(report, edition, faults=[*found, *refusal.faults, *behind])
         except WorkStopped:
             raise
         except Exception as error:
@@ -174,6 +180,15 @@ def _found(edition: Edition) -> list[Fault]:
         Fault(path=path, code="catalog-plugin-finding", received=None, facts={"finding": finding})
         for finding in edition.findings
     ]
+
+
+def rows_behind(faults: Iterable[Fault], *, rows: Iterable[RowFate]) -> tuple[Fault, ...]:
+    """That rows were refused, where something is named and not there: it may have stood in one of them."""
+    refused = [row for row in rows if row.fate is Fate.REFUSED]
+    if not refused or not any(fault.code in NAMED_AND_NOT_THERE for fault in faults):
+        return ()
+    facts: dict[str, Fact] = {"count": len(refused), "first": f"{refused[0].place}: {refused[0].why}".rstrip(": ")}
+    return (Fault(path=(), code="catalog-rows-refused", received=None, facts=facts),)
 
 
 def _with_refused(report: PluginReport, edition: Edition, *, faults: Sequence[Fault]) -> PluginReport:

@@ -8,7 +8,7 @@ from hooflast.catalog.chart import chart_faults
 from hooflast.catalog.document import Document
 from hooflast.catalog.gtin import check_digit
 from hooflast.catalog.references import reference_faults
-from hooflast.errors import Fault, Path, json_pointer
+from hooflast.errors import Fault, Path
 from hooflast.fit.boot import IntendedUse
 
 AT_REST: Final = frozenset({IntendedUse.SOAKING, IntendedUse.CONFINED})
@@ -76,20 +76,26 @@ def _gtin_faults(documents: Iterable[Document]) -> Iterator[Fault]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Named:
-    path: Path
+    document: Document
+    steps: Path
     value: str | None
+
+    @property
+    def path(self) -> Path:
+        return self.document.path(*self.steps)
 
 
 def _named(document: Document, *steps: str | int) -> _Named:
-    return _Named(path=document.path(*steps), value=document.at(*steps))
+    return _Named(document=document, steps=steps, value=document.at(*steps))
 
 
 def _repeated(named: Iterable[_Named], *, code: str) -> Iterator[Fault]:
     """A fault for every value that stood before, with the place where it stood first."""
-    first: dict[str, Path] = {}
+    first: dict[str, _Named] = {}
     for one in named:
         if one.value is None:
             continue
-        if one.value in first:
-            yield Fault(path=one.path, code=code, received=one.value, facts={"first": json_pointer(first[one.value])})
-        first.setdefault(one.value, one.path)
+        if before := first.get(one.value):
+            place = before.document.called(*before.steps)
+            yield Fault(path=one.path, code=code, received=one.value, facts={"first": place})
+        first.setdefault(one.value, one)

@@ -4,7 +4,7 @@
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import Enum
@@ -88,7 +88,17 @@ class OfferRefused(Exception):
     """What the plugin handed over is not what the interface asks for."""
 
 
-def take_offer(plugin: object, *, given: Mapping[str, Any] | None, held: Mapping[str, Held]) -> Offer:
+OnStep = Callable[[str, str], None]
+"""Told the name of a step, and of the source or the edition that it is about, before each of them begins."""
+
+
+def unheard_step(_step: str, _about: str) -> None:
+    """Nobody listens."""
+
+
+def take_offer(
+    plugin: object, *, given: Mapping[str, Any] | None, held: Mapping[str, Held], on_step: OnStep = unheard_step
+) -> Offer:
     """All that a plugin offers with the settings `given`. Raises OfferRefused and whatever the plugin raises."""
     if isinstance(plugin, type) or not isinstance(plugin, CatalogPlugin):
         raise OfferRefused("its entry point names no catalog plugin object (about, discover, fetch, map, validate)")
@@ -96,15 +106,16 @@ def take_offer(plugin: object, *, given: Mapping[str, Any] | None, held: Mapping
     settings, waits_for = _settings(about, given)
     if waits_for:
         return Offer(plugin=about.name, capabilities=about.capabilities, waits_for=waits_for)
+    on_step("discover", "")
     found = _bounded(plugin.discover(settings), most=MOST_SOURCES, what="sources", by="discover")
     sources = [_own_source(one) for one in found]
     if len({source.name for source in sources}) < len(sources):
         raise OfferRefused("it discovers two sources of one name")
-    read = [_read(plugin, source, settings=settings, held=held.get(source.name)) for source in sources]
+    read = [_read(plugin, one, settings=settings, held=held.get(one.name), on_step=on_step) for one in sources]
     return Offer(
         plugin=about.name,
         capabilities=about.capabilities,
-        editions=tuple(_editions(plugin, read, about=about, settings=settings)),
+        editions=tuple(_editions(plugin, read, about=about, settings=settings, on_step=on_step)),
         rows=tuple(row for one in read for row in one.rows)[:MOST_ROWS],
         fetched={
             one.fetched.source.name: Held(version=one.fetched.version, content=one.fetched.content)
@@ -124,8 +135,10 @@ class _Read:
     is_complete: bool
 
 
-def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | None) -> _Read:
+def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | None, on_step: OnStep) -> _Read:
+    on_step("fetch", source.name)
     fetched = _own_fetched(plugin.fetch(source, settings=settings, held=held), source=source)
+    on_step("map", source.name)
     mapped = plugin.map(fetched, settings=settings)
     if not isinstance(mapped, Mapped):
         raise OfferRefused(f"it maps to a {type(mapped).__name__} where a Mapped belongs")
@@ -140,7 +153,9 @@ def _read(plugin: CatalogPlugin, source: Source, *, settings: Any, held: Held | 
     )
 
 
-def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, about: About, settings: Any) -> Iterable[Edition]:
+def _editions(
+    plugin: CatalogPlugin, read: Sequence[_Read], *, about: About, settings: Any, on_step: OnStep
+) -> Iterable[Edition]:
     """What was read, by the day of its edition, oldest first. What is offered now has the day it last came on."""
     now = max((one.fetched.retrieved_on for one in read if one.fetched.source.released_on is None), default=date.min)
 
@@ -156,6 +171,7 @@ def _editions(plugin: CatalogPlugin, read: Sequence[_Read], *, about: About, set
             raise OfferRefused(f"it offers more than {MOST_FILES} files in one edition")
         if len({file.source for file in files}) < len(files):
             raise OfferRefused(f"its edition of {day} has two files of one source")
+        on_step("validate", day.isoformat())
         found = plugin.validate(files, settings=settings)
         findings = _bounded(found, most=MOST_FINDINGS, what="findings", by="validate")
         notes = dict.fromkeys(part.fetched.source.note for part in parts if part.fetched.source.note)

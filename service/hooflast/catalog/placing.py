@@ -32,7 +32,7 @@ class Files:
         steps: Path = ("boots", index)
         if size in sizes:
             steps = (*steps, "sizes", sizes[size], *([axis] if axis else []))
-        return _called(file, steps)
+        return called(file, steps) or json_pointer(steps)
 
 
 def files_of(offered: Iterable[CatalogFile]) -> Files:
@@ -55,9 +55,9 @@ def _boots_of(file: CatalogFile) -> dict[str, tuple[int, dict[str, int]]]:
     }
 
 
-def _called(file: CatalogFile, steps: Path) -> str:
-    """What people call the nearest place that has a name; else the pointer."""
+def called(file: CatalogFile, steps: Path) -> str:
+    """What people call a place in a file, or the nearest one around it that has a name; empty where none has."""
     for depth in range(len(steps), 0, -1):
-        if called := file.places.get(json_pointer(steps[:depth])):
-            return called
-    return json_pointer(steps)
+        if name := file.places.get(json_pointer(steps[:depth])):
+            return name
+    return ""

@@ -1,8 +1,8 @@
 """Plugin process: loads one plugin and takes its offer, in a process of its own. Started by `asking`, not by hand.
 
-Standard input holds one `Ask` in MessagePack. Standard output gets what is secret in the plugin's settings, one line of
-JSON before the plugin can do anything with it, and then one `Told` in MessagePack. Whatever the plugin prints goes to
-standard error.
+Standard input holds one `Ask` in MessagePack. Standard output gets lines of JSON: what is secret in the plugin's
+settings, before the plugin can do anything with it, and each of its steps with what it is about, before it begins. After
+an empty line comes one `Told` in MessagePack. Whatever the plugin prints goes to standard error.
 """
 
 import io
@@ -14,7 +14,7 @@ from typing import Any, cast
 
 import msgspec
 
-from hooflast.catalog.offers import Offer, OfferRefused, take_offer
+from hooflast.catalog.offers import Offer, OfferRefused, OnStep, take_offer, unheard_step
 from hooflast.catalog.plugin import ENTRY_POINT_GROUP, Held
 from hooflast.catalog.plugin_settings import hidden, secrets_of
 from hooflast.catalog.raised import tell_raised
@@ -47,29 +47,40 @@ def main() -> None:
     _hold_to(ask)
     entry_point = EntryPoint(name=ask.name, value=ask.value, group=ENTRY_POINT_GROUP)
 
+    def line(told: object) -> None:
+        answer_to.write(msgspec.json.encode(told) + b"\n")
+        answer_to.flush()
+
     def load() -> object:
         secrets: frozenset[str] = frozenset()
         try:
             plugin = entry_point.load()
             secrets = secrets_of(plugin, ask.settings)
         finally:
-            answer_to.write(msgspec.json.encode(secrets) + b"\n")
-            answer_to.flush()
+            line(secrets)
         return plugin
 
-    answer = msgspec.msgpack.encode(told(load, given=ask.settings, held=ask.held))
+    answer = msgspec.msgpack.encode(
+        told(load, given=ask.settings, held=ask.held, on_step=lambda step, about: line((step, about)))
+    )
     sys.stdout.flush()
-    answer_to.write(answer)
+    answer_to.write(b"\n" + answer)
     answer_to.close()
 
 
-def told(load: Callable[[], object], *, given: Mapping[str, Any] | None, held: Mapping[str, Held]) -> Told:
+def told(
+    load: Callable[[], object],
+    *,
+    given: Mapping[str, Any] | None,
+    held: Mapping[str, Held],
+    on_step: OnStep = unheard_step,
+) -> Told:
     """The offer of the plugin that `load` finds, or why there is none, without its secrets; raises nothing."""
     secrets: frozenset[str] = frozenset()
     try:
         plugin = load()
         secrets = secrets_of(plugin, given)
-        return Told(offer=take_offer(plugin, given=given, held=held).without(secrets))
+        return Told(offer=take_offer(plugin, given=given, held=held, on_step=on_step).without(secrets))
     except OfferRefused as refused:
         reason = str(refused)
     except (Exception, SystemExit, KeyboardInterrupt) as error:

@@ -9,6 +9,7 @@ from typing import Any
 from hooflast.catalog.chart import length_mm
 from hooflast.catalog.document import Document, read_document
 from hooflast.catalog.meaning import meaning_faults
+from hooflast.catalog.placing import called
 from hooflast.catalog.plugin import CatalogFile
 from hooflast.catalog.values import (
     Accessory,
@@ -28,7 +29,7 @@ from hooflast.catalog.values import (
     SizeSuccessor,
     SoldAs,
 )
-from hooflast.errors import Fault, InputRefused, json_pointer
+from hooflast.errors import Fault, InputRefused
 from hooflast.fit.boot import Closure, IntendedUse, Need, ShapeClass
 from hooflast.fit.hoof import AnimalType
 from hooflast.units import Unit
@@ -65,8 +66,8 @@ def read_files(
     faults = [fault for document in documents for fault in document.faults]
     faults += meaning_faults(documents)
     if faults:
-        places = {file.source: file.places for file in files}
-        raise InputRefused(faults=tuple(_as_called(fault, places) for fault in sorted(faults, key=_by_place)))
+        by_source = {file.source: file for file in files}
+        raise InputRefused(faults=tuple(_as_called(fault, by_source) for fault in sorted(faults, key=_by_place)))
     makers, boots, accessories = [], [], []
     withdrawn: dict[str, frozenset[str]] = {}
     for document in documents:
@@ -85,14 +86,11 @@ def read_files(
     )
 
 
-def _as_called(fault: Fault, places: Mapping[str, Mapping[str, str]]) -> Fault:
+def _as_called(fault: Fault, by_source: Mapping[str, CatalogFile]) -> Fault:
     """The fault at the place that people know: the cell, where the file was made from a table."""
     source, *steps = fault.path
-    for depth in range(len(steps), 0, -1):
-        called = places[str(source)].get(json_pointer(tuple(steps[:depth])))
-        if called is not None:
-            return replace(fault, path=(source, called))
-    return fault
+    name = called(by_source[str(source)], tuple(steps))
+    return replace(fault, path=(source, name)) if name else fault
 
 
 def _by_place(fault: Fault) -> list[tuple[str, int, str]]:

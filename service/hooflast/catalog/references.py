@@ -7,7 +7,7 @@ from hooflast.catalog.document import Document
 from hooflast.catalog.register import Entry, Register, register_of
 from hooflast.catalog.size_successors import size_successor_faults
 from hooflast.catalog.structure import nearest_first
-from hooflast.errors import Fault, json_pointer
+from hooflast.errors import Fault
 
 _KINDS: Final = ("makers", "boots", "accessories")
 
@@ -34,7 +34,7 @@ def reference_faults(documents: Sequence[Document]) -> Iterator[Fault]:
 def _id_faults(entry: Entry, register: Register) -> Iterator[Fault]:
     entry_id = entry.at("id")
     if isinstance(entry_id, str) and (first := register.by_id[entry_id]) is not entry:
-        place = json_pointer(first.document.path(first.kind, first.index, "id"))
+        place = first.document.called(first.kind, first.index, "id")
         yield entry.fault("id", code="catalog-repeated-id", first=place)
 
 

@@ -10,6 +10,7 @@ from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.plugin import Fate
 from hooflast.catalog.validation import fault_point
 from hooflast.errors import Fault
+from hooflast.exchange.fault_texts import tell_at_source
 from hooflast.texts import Texts
 
 
@@ -58,9 +59,7 @@ def _wrong(report: PluginReport, texts: Texts) -> Iterator[str]:
     if report.refused:
         yield texts.say("cli.plugins.refused", {"editions": ", ".join(day.isoformat() for day in report.refused)})
     for fault in report.faults:
-        point = fault_point(fault, plugin=report.plugin)
-        said = (point.source, point.place, texts.say(f"fault.{fault.code}", fault.facts))
-        yield " ".join(part for part in said if part)
+        yield tell_at_source(fault, texts=texts)
     if refused := sum(row.fate is Fate.REFUSED for row in report.rows):
         yield texts.say("cli.plugins.rows-refused", {"count": refused})
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from hooflast.catalog.validation import fault_point
 from hooflast.errors import Fault
 from hooflast.texts import Texts
 
@@ -22,6 +23,13 @@ def tell_fault(fault: Fault, *, texts: Texts) -> FaultText:
         wrong=texts.say(f"fault.{fault.code}", fault.facts),
         accepted=texts.say(f"fault.{fault.code}.accepted", fault.facts),
     )
+
+
+def tell_at_source(fault: Fault, *, texts: Texts) -> str:
+    """A fault of a catalog file in one line: its source, its place in it, and what is wrong there."""
+    point = fault_point(fault, plugin="")
+    said = (point.source, point.place, texts.say(f"fault.{fault.code}", fault.facts))
+    return " ".join(part for part in said if part)
 
 
 def _place(fault: Fault, *, texts: Texts) -> str:

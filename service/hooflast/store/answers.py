@@ -19,6 +19,7 @@ from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.engine import sqlite_connection
 from hooflast.store.errors import AnswerAlreadyKept, SigningKeyUnknown, StoreError, TenantUnknown
 from hooflast.store.group_writer import GroupWriter
+from hooflast.store.idempotency import forget_answers
 from hooflast.store.sessions import Sessions, set_tenant
 from hooflast.store.sqlite_inserts import SqliteInserts
 from hooflast.store.tables import MatchReceipt, SigningKey, Tenant
@@ -104,6 +105,7 @@ class Answers:
         async with self._sessions.writing(tenant=tenant) as session:
             erased = await session.scalar(one.returning(MatchReceipt.id)) is not None
             if erased:
+                await forget_answers(session, tenant=tenant, about=answer_id)
                 await note(session, Deed.MATCH_ERASED, tenant=tenant, subject=answer_id, by=by)
             return erased
 

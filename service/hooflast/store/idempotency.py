@@ -13,6 +13,7 @@ from zlib import compress, decompress
 import msgspec
 from sqlalchemy import ColumnElement, and_, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
+from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.store import tables
 from hooflast.store.errors import IdempotencyKeyInUse, IdempotencyKeyReused
@@ -89,6 +90,18 @@ class IdempotencyKeys:
         """Give a claim back: nothing was made, and the same key may ask again."""
         async with self._sessions.writing(tenant=asking.tenant) as session:
             await session.execute(delete(_TABLE).where(_of(asking), _TABLE.claim == claim))
+
+
+async def forget_answers(session: AsyncSession, *, tenant: TenantId, about: str) -> None:
+    """Give no answer of the tenant's again that names an id: what it is about was erased. Asked again, it is new."""
+    kept = await session.execute(
+        select(_TABLE.asker, _TABLE.key, _TABLE.body).where(_TABLE.tenant_id == tenant, _TABLE.body.is_not(None))
+    )
+    named = about.encode()
+    for asker, key, body in kept.all():
+        if body is not None and named in decompress(body):
+            one = and_(_TABLE.tenant_id == tenant, _TABLE.asker == asker, _TABLE.key == key)
+            await session.execute(delete(_TABLE).where(one))
 
 
 def _of(asking: Asking) -> ColumnElement[bool]:
