@@ -5,18 +5,19 @@ import gettext
 import os
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from string import Formatter
 from typing import Final
 
 import click
 import pytest
+from tests import demo
 from tests.api.test_problems import kinds_of_error
 from tests.cli.running import Run, running
 from tests.texts.english import left_in_english, written, written_by_click
 
 from hooflast.api.refusals import AddressTaken
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli.click_words import DOMAIN, click_speaking
 from hooflast.cli.command_line import build
 from hooflast.cli.complaining import sentence_of
@@ -27,7 +28,7 @@ from hooflast.texts import DEFAULT_LANGUAGE, languages, load_texts, locale_folde
 from hooflast.texts.sentences import OPTIONAL, PLACEHOLDER
 
 OTHERS: Final = [language for language in languages() if language != DEFAULT_LANGUAGE]
-LOADED: Final = load_catalog()
+LOADED: Final = demo.offered()
 HOOVES: Final = ("--hoof", "LF:width=124,length=127", "--hoof", "RH:width=81,length=125", "--use", "hacking")
 IN_LOGS_ONLY: Final = frozenset(
     {
@@ -145,6 +146,7 @@ def fields_of(template: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(template) if name}
 
 
+@cache
 def said_by_click() -> set[str]:
     """What stands in Click's source to be translated; of what is counted, the first form."""
     said = {"required"}

@@ -25,7 +25,7 @@ NAME_OF_TYPE: Final = {
 
 def spoken_group(group: click.Group, texts: Texts) -> click.Group:
     """A copy of a group of commands in the language of `texts`."""
-    words = {name: texts.say(f"{METAVAR}{name}") for name in ("options", "command", "arguments")}
+    words = {name: texts.say(f"cli.metavar.{name}") for name in ("options", "command", "arguments")}
     return click.Group(
         name=group.name,
         help=texts.say(group.help or ""),
@@ -46,7 +46,7 @@ def _spoken_command(command: click.Command, texts: Texts) -> click.Command:
         callback=command.callback,
         help=texts.say(command.help or ""),
         params=[spoken_parameter(parameter, texts) for parameter in command.params],
-        options_metavar=f"[{texts.say(f'{METAVAR}options')}]",
+        options_metavar=f"[{texts.say('cli.metavar.options')}]",
     )
 
 
@@ -58,7 +58,7 @@ def spoken_parameter(parameter: click.Parameter, texts: Texts) -> click.Paramete
         if not said.is_flag:
             said.metavar = _of_option(said, texts)
     else:
-        word = texts.say(f"{METAVAR}{said.name}")
+        word = texts.say(f"cli.metavar.{said.name}")
         said.metavar = word if said.required else f"[{word}]"
     return said
 
@@ -67,4 +67,4 @@ def _of_option(option: click.Option, texts: Texts) -> str | None:
     if option.metavar is not None:
         return texts.say(option.metavar) if option.metavar.startswith(METAVAR) else option.metavar
     name = NAME_OF_TYPE.get(option.type.name)
-    return None if name is None else texts.say(f"{METAVAR}{name}")
+    return None if name is None else texts.say(f"cli.metavar.{name}")

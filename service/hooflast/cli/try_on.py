@@ -56,7 +56,7 @@ class Fitter:
 @click.command("try", help="cli.try.help")
 @told_of_hooves
 @click.option("--boot", help="cli.try.boot")
-@click.option("--tried", "tried", multiple=True, metavar="SIZE:FINDING", help="cli.try.tried")
+@click.option("--tried", "tried", multiple=True, metavar="cli.metavar.tried", help="cli.try.tried")
 @click.option("--order", type=click.Choice([one.value for one in Order]), help="cli.try.order")
 @click.option("--at-home", help="cli.try.at-home")
 @click.option(
