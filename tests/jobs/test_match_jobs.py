@@ -21,9 +21,9 @@ from hooflast.jobs.telling_results import READ_TOGETHER, pages_of
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.shop_shelves import ShopShelves
-from hooflast.store import JobOver, Store, StoreUnavailable, TooManyJobs, new_id
+from hooflast.store import JobOver, Store, StoreUnavailable, TooManyJobs, match_jobs, new_id
 from hooflast.store.audit import Actor, Deed
-from hooflast.store.match_job_values import JobAnswers, JobFailure, JobState, MatchJob
+from hooflast.store.match_job_values import JobAnswers, JobFailure, JobOutcome, JobState, MatchJob
 from hooflast.store.match_jobs import LONGEST_UPLOAD, MOST_OPEN
 
 pytestmark = pytest.mark.anyio
@@ -229,6 +229,29 @@ async def test_results_that_are_erased_while_they_are_read_do_not_end_as_if_they
     await store.match_jobs.remove(job.id, tenant=SHOP, by=Actor(who="key:k1", at=clock.now))
     with pytest.raises(NotFound):
         await anext(pages)
+
+
+async def test_results_of_several_jobs_read_together_are_those_of_each(
+    store: Store, clock: HandClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(match_jobs, "MOST_TOGETHER", 2)
+    begun = [await start_job(store, count) for count in (1, 7, 12)]
+    clerk = clerk_of(store, clock=clock)
+    for _ in range(5):
+        clock.move(SECOND)
+        assert await clerk.take_turn()
+    jobs = [await store.match_jobs.find(job.id, tenant=SHOP) for job in begun]
+    stood = {job.id: job.answered_to for job in jobs}
+    assert sorted(stood.values()) == [1, 6, 6]
+    for after, limit, only in ((0, 4, None), (3, 200, None), (0, 1, JobOutcome.REFUSED), (9, 5, None)):
+        together = await store.match_jobs.results_of_each(stood, tenant=SHOP, after=after, limit=limit, only=only)
+        assert together == {
+            job.id: list(await store.match_jobs.results(job, after=after, limit=limit, only=only)) for job in jobs
+        }
+    assert not any((await store.match_jobs.results_of_each(stood, tenant=CLINIC, after=0, limit=9)).values())
+    assert await store.match_jobs.results_of_each({}, tenant=SHOP, after=0, limit=9) == {}
+    assert {job.id for job in await store.match_jobs.some(list(stood), tenant=SHOP)} == set(stood)
+    assert await store.match_jobs.some(list(stood), tenant=CLINIC) == ()
 
 
 async def test_a_store_that_does_not_answer_costs_no_horse_its_turn(store: Store, clock: HandClock) -> None:

@@ -30,8 +30,9 @@ proposal_document  what outcomes teach
 cycle_form, cycle_document      the same for a question about the trim cycle
 fitting_form, fitting_document  the same for a boot that is being tried on
 hook_form, hook_document        where a client wants to be told of what happens
-event_document  what it is told
+event_kinds     of what it can be told           event_document  what it is told
 job_document    a match job                      job_result_document, job_result_rows  its results, as JSON and CSV
+job_result_reading  what was kept of them, as documents again
 schemas         the JSON Schemas of both sides
 
 Exchange computes nothing and stores nothing; it knows texts and matching, no HTTP and no command line.

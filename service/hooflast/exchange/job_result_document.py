@@ -88,26 +88,28 @@ class ChangesAnswerDocument(Document, frozen=True):
     versions: VersionsDocument
 
 
-class _Result(Document, frozen=True):
+class JobResultDocument(Document, frozen=True):
+    """What became of one horse of a match job."""
+
     line: Line
     outcome: JobOutcome
     horse_name: str
     faults: Annotated[list[HorseFaultDocument], Meta(description="What is wrong with the horse, if it was refused.")]
 
 
-class FullResultDocument(_Result, frozen=True):
+class FullResultDocument(JobResultDocument, frozen=True):
     """One horse of a job that answers matches."""
 
     answer: Annotated[MatchAnswerDocument | None, Meta(description="Null: it was refused.")]
 
 
-class ShortResultDocument(_Result, frozen=True):
+class ShortResultDocument(JobResultDocument, frozen=True):
     """One horse of a job that answers in short."""
 
     answer: Annotated[ShortAnswerDocument | None, Meta(description="Null: it was refused.")]
 
 
-class ChangesResultDocument(_Result, frozen=True):
+class ChangesResultDocument(JobResultDocument, frozen=True):
     """One horse of a job that tells what changes."""
 
     answer: Annotated[ChangesAnswerDocument | None, Meta(description="Null: it was refused.")]
@@ -116,7 +118,7 @@ class ChangesResultDocument(_Result, frozen=True):
 RESULT_DOCUMENTS: Final = (FullResultDocument, ShortResultDocument, ChangesResultDocument)
 
 
-class _Written(_Result, frozen=True):
+class _Written(JobResultDocument, frozen=True):
     answer: msgspec.Raw | None
 
 

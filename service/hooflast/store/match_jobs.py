@@ -5,13 +5,13 @@ only once its input is whole. Until then its turn is to be erased, an hour later
 broke off with its process.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import Final
+from typing import Any, Final
 from zlib import decompress
 
 import msgspec
-from sqlalchemy import ColumnElement, and_, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Select, and_, delete, func, insert, select, union_all, update
 from sqlalchemy.ext.asyncio import AsyncSession
 
 from hooflast.catalog.values import ReleaseId
@@ -42,6 +42,8 @@ MOST_OPEN: Final = 20
 """How many jobs of a tenant may wait or run at once."""
 LONGEST_UPLOAD: Final = timedelta(hours=1)
 """After that an input that has not come whole is erased."""
+MOST_TOGETHER: Final = 100
+"""How many jobs' results are read by one query."""
 RESOURCE: Final = "match job"
 
 _JOB: Final = tables.MatchJob
@@ -123,6 +125,14 @@ class MatchJobs:
         async with self._sessions.reading(tenant=tenant) as session:
             return await found(session, job_id, tenant=tenant)
 
+    async def some(self, job_ids: Collection[JobId], *, tenant: TenantId) -> tuple[MatchJob, ...]:
+        """Those of the jobs of these ids that there are and that are `tenant`'s, by one query."""
+        if not job_ids:
+            return ()
+        these = select(_JOB).where(_JOB.tenant_id == tenant, _JOB.id.in_(job_ids), _JOB.received_at.is_not(None))
+        async with self._sessions.reading(tenant=tenant) as session:
+            return tuple(as_job(row) for row in await session.scalars(these))
+
     async def page(self, *, tenant: TenantId, before: str | None = None, limit: int = 50) -> tuple[MatchJob, ...]:
         """The jobs of `tenant`, newest first, from the one before `before` on."""
         query = select(_JOB).where(_JOB.tenant_id == tenant, _JOB.received_at.is_not(None)).order_by(_JOB.id.desc())
@@ -147,24 +157,31 @@ class MatchJobs:
         self, job: MatchJob, *, after: int, limit: int, only: JobOutcome | None = None
     ) -> tuple[JobResult, ...]:
         """What is answered past a line and up to where `job` stood, in the order of the input."""
-        query = (
-            select(_RESULT.line, _RESULT.outcome, _RESULT.packed)
-            .where(
-                _RESULT.tenant_id == job.tenant,
-                _RESULT.job_id == job.id,
-                _RESULT.line > after,
-                _RESULT.line <= job.answered_to,
-            )
-            .order_by(_RESULT.line)
-            .limit(max(0, min(limit, LARGEST_PAGE)))
-        )
-        if only is not None:
-            query = query.where(_RESULT.outcome == only.value)
+        query = _results(job.id, tenant=job.tenant, after=after, to=job.answered_to, limit=limit, only=only)
         async with self._sessions.reading(tenant=job.tenant) as session:
-            return tuple(
-                JobResult(line=row.line, outcome=JobOutcome(row.outcome), body=decompress(row.packed))
-                for row in await session.execute(query)
-            )
+            return tuple(_as_result(row) for row in await session.execute(query))
+
+    async def results_of_each(
+        self,
+        answered_to: Mapping[JobId, int],
+        *,
+        tenant: TenantId,
+        after: int,
+        limit: int,
+        only: JobOutcome | None = None,
+    ) -> dict[JobId, list[JobResult]]:
+        """What `results` gives for each of some jobs, by one query; beside its id stands how far a job had come."""
+        found: dict[JobId, list[JobResult]] = {job_id: [] for job_id in answered_to}
+        pages = [
+            _results(job_id, tenant=tenant, after=after, to=to, limit=limit, only=only)
+            for job_id, to in answered_to.items()
+        ]
+        async with self._sessions.reading(tenant=tenant) as session:
+            for start in range(0, len(pages), MOST_TOGETHER):
+                some = pages[start : start + MOST_TOGETHER]
+                for row in await session.execute(union_all(*(select(page.subquery()) for page in some))):
+                    found[JobId(row.job_id)].append(_as_result(row))
+        return {job_id: sorted(results, key=lambda one: one.line) for job_id, results in found.items()}
 
     async def cancel(self, job_id: JobId, *, tenant: TenantId, keep_for: timedelta, by: Actor) -> MatchJob:
         """Answer no more horses of a job; once more changes nothing. Raises NotFound, JobOver if it came to an end."""
@@ -214,6 +231,23 @@ async def found(session: AsyncSession, job_id: JobId, *, tenant: TenantId) -> Ma
     if row is None:
         raise NotFound(resource=RESOURCE, name=job_id)
     return as_job(row)
+
+
+def _results(
+    job_id: JobId, *, tenant: TenantId, after: int, to: int, limit: int, only: JobOutcome | None
+) -> Select[str, int, str, bytes]:
+    """What is answered past a line and up to another, in the order of the input."""
+    query = (
+        select(_RESULT.job_id, _RESULT.line, _RESULT.outcome, _RESULT.packed)
+        .where(_RESULT.tenant_id == tenant, _RESULT.job_id == job_id, _RESULT.line > after, _RESULT.line <= to)
+        .order_by(_RESULT.line)
+        .limit(max(0, min(limit, LARGEST_PAGE)))
+    )
+    return query if only is None else query.where(_RESULT.outcome == only.value)
+
+
+def _as_result(row: Any) -> JobResult:
+    return JobResult(line=row.line, outcome=JobOutcome(row.outcome), body=decompress(row.packed))
 
 
 def _one(job_id: JobId, *, tenant: TenantId) -> ColumnElement[bool]:

@@ -8,22 +8,13 @@ from litestar.response import Stream
 
 from hooflast.access.key import Scope
 from hooflast.api.answers import NEVER_KEEP
+from hooflast.api.kept_match_jobs import AFTER, ONLY, PATH, find_job, results_address
 from hooflast.api.negotiation import CSV, LISTED, dearest
 from hooflast.api.operations import Operation, route
-from hooflast.api.parameters import one_of, read_query, whole_number
-from hooflast.api.rest.match_jobs import JOB_ID, PATH, TAG, find_job, results_path
+from hooflast.api.parameters import read_query
+from hooflast.api.rest.match_jobs import JOB_ID, TAG
 from hooflast.api.service import HttpRequest, Service
 from hooflast.jobs.telling_results import as_csv, as_ndjson, pages_of
-from hooflast.store.match_job_values import JobOutcome
-
-AFTER: Final = whole_number(
-    name="after",
-    meaning="The last line whose result you have; what follows it is sent.",
-    low=0,
-    high=999_999_999,
-    default=0,
-)
-ONLY: Final = one_of(JobOutcome, name="only", meaning="Only horses of which that has become.")
 
 READ_RESULTS: Final = Operation(
     id="read_match_job_results",
@@ -63,6 +54,6 @@ async def read_match_job_results(
     }
     if not job.state.is_over:
         wished = f"&only={only}" if only else ""
-        headers["Link"] = f'<{results_path(job, service=service)}?after={job.answered_to}{wished}>; rel="next"'
+        headers["Link"] = f'<{results_address(job, service=service)}?after={job.answered_to}{wished}>; rel="next"'
     written = as_csv(pages, job=job) if media_type == CSV else as_ndjson(pages)
     return Stream(written, headers=headers)

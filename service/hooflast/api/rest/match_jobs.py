@@ -1,7 +1,5 @@
 """Match jobs: many horses handed over at once, answered beside other requests; followed, cancelled, removed."""
 
-from datetime import timedelta
-from enum import StrEnum
 from typing import Final
 
 from litestar import Response
@@ -12,50 +10,33 @@ from hooflast.access.key import Scope
 from hooflast.api.answers import REVALIDATE, entity_tag, holds, json_answer
 from hooflast.api.body import body_pieces
 from hooflast.api.idempotency import once
-from hooflast.api.known_ids import require_id
+from hooflast.api.kept_match_jobs import (
+    ANSWER,
+    COMPARE_WITH,
+    PATH,
+    RECEIPTS,
+    Wished,
+    begin,
+    cancel_job,
+    find_job,
+    remove_job,
+    taken,
+    told,
+    wish_of,
+)
 from hooflast.api.negotiation import CSV, JSON, media_type_of
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link
-from hooflast.api.parameters import Query, one_of, read_query, written_as
-from hooflast.api.refusals import QueryRefused
+from hooflast.api.parameters import read_query
 from hooflast.api.rest.pinning import CATALOG_RELEASE
 from hooflast.api.service import HttpRequest, Service
-from hooflast.catalog.values import ReleaseId
-from hooflast.errors import Fact, Fault
 from hooflast.exchange.answer_parts import encode
-from hooflast.exchange.job_document import MatchJobDocument, MatchJobPage, job_document, job_page
-from hooflast.jobs.receiving import Bounds, take_in
-from hooflast.store.match_job_values import JobAnswers, JobFormat, JobId, JobWish, MatchJob
+from hooflast.exchange.job_document import MatchJobDocument, MatchJobPage, job_page
+from hooflast.store.match_job_values import JobFormat, MatchJob
 
-PATH: Final = "/v1/match-jobs"
 TAG: Final = "Match jobs"
 JOB_ID: Final = PathParameter(
     name="job_id", meaning="The job's id: a UUID.", schema={"type": "string", "format": "uuid"}
-)
-
-
-class Receipts(StrEnum):
-    """Whether full answers carry a match receipt."""
-
-    WITH = "with"
-    WITHOUT = "without"
-
-
-ANSWER: Final = one_of(
-    JobAnswers,
-    name="answer",
-    meaning=(
-        "What is answered for each horse: `full` as a match is answered, `short` the first boot of each hoof, "
-        "`changes` what another catalog release changes. Left out: `full`, or `changes` where `compare_with` is told."
-    ),
-)
-COMPARE_WITH: Final = written_as(
-    r"sha256-[0-9a-f]{64}",
-    name="compare_with",
-    meaning="The older catalog release to compare answers with, by its id; left out with `changes`: the one before.",
-)
-RECEIPTS: Final = one_of(
-    Receipts, name="receipts", meaning="Whether full answers carry match receipts; left out: without."
 )
 _ID_IN_ANSWER: Final = "$response.body#/id"
 _ID_IN_PATH: Final = "$request.path.job_id"
@@ -167,29 +148,24 @@ REMOVE_JOB: Final = Operation(
 async def create_match_job(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
     """A new job."""
     query = read_query(request.scope["query_string"], parameters=CREATE_JOB.query)
-    settings = service.settings
-    wish = await _wish(request, service, query=query)
-    jobs, tenant, actor = service.store.match_jobs, service.tenant, service.actor(request)
-    await service.store.tenants.ensure(tenant, now=service.real_clock())
-    taken = await take_in(
-        wish,
-        body_pieces(request, limit=settings.job_bytes, seconds=settings.request_seconds),
-        store=service.store,
-        tenant=tenant,
-        now=service.real_clock(),
-        bounds=Bounds(most_horses=settings.job_horses),
+    settings, actor = service.settings, service.actor(request)
+    wished = Wished(
+        written_as=JobFormat.CSV if media_type_of(request) == CSV else JobFormat.NDJSON,
+        answers=query.get(ANSWER),
+        catalog_release=query.get(CATALOG_RELEASE),
+        compared_with=query.get(COMPARE_WITH),
+        receipts=query.get(RECEIPTS),
     )
+    wish = await wish_of(wished, service=service, language=service.texts_for(request).language)
+    pieces = body_pieces(request, limit=settings.job_bytes, seconds=settings.request_seconds)
+    async with taken(wish, pieces, service=service) as taken_in:
 
-    async def make() -> Response[bytes]:
-        job = await jobs.received(taken.job, taken.given, tenant=tenant, by=actor)
-        service.clerk.wake()
-        headers = {"Location": f"{settings.public_url}{PATH}/{job.id}", "Content-Language": wish.language}
-        return json_answer(_document(job, request=request, service=service), headers=headers)
+        async def make() -> Response[bytes]:
+            job = await begin(taken_in, service=service, by=actor)
+            headers = {"Location": f"{settings.public_url}{PATH}/{job.id}", "Content-Language": wish.language}
+            return json_answer(_document(job, request=request, service=service), headers=headers)
 
-    try:
-        return await once(request, service, operation=CREATE_JOB, body=taken.given.digest.encode(), make=make)
-    finally:
-        await jobs.abandon(taken.job, tenant=tenant)
+        return await once(request, service, operation=CREATE_JOB, body=taken_in.given.digest.encode(), make=make)
 
 
 @route(LIST_JOBS)
@@ -231,12 +207,7 @@ async def cancel_match_job(
 ) -> Response[bytes]:
     """A job ended early."""
     read_query(request.scope["query_string"], parameters=CANCEL_JOB.query)
-    job = await service.store.match_jobs.cancel(
-        known_job_id(job_id),
-        tenant=service.tenant,
-        keep_for=timedelta(days=service.settings.job_days),
-        by=service.actor(request),
-    )
+    job = await cancel_job(service, job_id, by=service.actor(request))
     return json_answer(_document(job, request=request, service=service), headers=_spoken(request, service))
 
 
@@ -246,67 +217,12 @@ async def remove_match_job(
 ) -> Response[None]:
     """One job less."""
     read_query(request.scope["query_string"], parameters=REMOVE_JOB.query)
-    await service.store.match_jobs.remove(known_job_id(job_id), tenant=service.tenant, by=service.actor(request))
+    await remove_job(service, job_id, by=service.actor(request))
     return Response(None)
 
 
-async def find_job(service: Service, job_id: str) -> MatchJob:
-    """The job of who asks. Raises NotFound."""
-    return await service.store.match_jobs.find(known_job_id(job_id), tenant=service.tenant)
-
-
-def known_job_id(job_id: str) -> JobId:
-    """What cannot be a job's id is not looked for. Raises NotFound."""
-    return JobId(require_id(job_id, resource="match job"))
-
-
-def results_path(job: MatchJob, *, service: Service) -> str:
-    """The address of a job's results."""
-    return f"{service.settings.public_url}{PATH}/{job.id}/results"
-
-
-async def _wish(request: HttpRequest, service: Service, *, query: Query) -> JobWish:
-    """What a job is to answer. Raises QueryRefused, NotFound, ReleaseGone, CatalogUnavailable."""
-    compared_with, answers = query.get(COMPARE_WITH), query.get(ANSWER)
-    answers = answers or (JobAnswers.FULL if compared_with is None else JobAnswers.CHANGES)
-    faults = []
-    if compared_with is not None and answers is not JobAnswers.CHANGES:
-        facts: dict[str, Fact] = {"other": ANSWER.name, "value": JobAnswers.CHANGES.value}
-        faults.append(Fault(path=(COMPARE_WITH.name,), code="parameter-goes-with", received=compared_with, facts=facts))
-    receipts = query.get(RECEIPTS)
-    if receipts is Receipts.WITH and answers is not JobAnswers.FULL:
-        facts = {"other": ANSWER.name, "value": JobAnswers.FULL.value}
-        faults.append(Fault(path=(RECEIPTS.name,), code="parameter-goes-with", received=receipts, facts=facts))
-    if faults:
-        raise QueryRefused(faults=tuple(faults))
-    shelf = await service.catalog.pinned(query.get(CATALOG_RELEASE))
-    older: ReleaseId | None = None
-    if answers is JobAnswers.CHANGES:
-        older = await _older(compared_with, newer=shelf.release.id, service=service)
-    return JobWish(
-        answers=answers,
-        written_as=JobFormat.CSV if media_type_of(request) == CSV else JobFormat.NDJSON,
-        catalog_release=shelf.release.id,
-        compared_with=older,
-        language=service.texts_for(request).language,
-        day=service.clock().date(),
-        has_receipts=receipts is Receipts.WITH,
-        is_fixed=service.caller.fixed is not None,
-    )
-
-
-async def _older(compared_with: str | None, *, newer: ReleaseId, service: Service) -> ReleaseId:
-    """The catalog release to compare with. Raises QueryRefused where there is none, NotFound, ReleaseGone."""
-    if compared_with is not None:
-        return (await service.catalog.pinned(compared_with)).release.id
-    before = service.catalog.before(newer)
-    if before is None:
-        raise QueryRefused(faults=(Fault(path=(COMPARE_WITH.name,), code="no-release-before", received=None),))
-    return before
-
-
 def _document(job: MatchJob, *, request: HttpRequest, service: Service) -> MatchJobDocument:
-    return job_document(job, results=results_path(job, service=service), texts=service.texts_for(request))
+    return told(job, service=service, texts=service.texts_for(request))
 
 
 def _spoken(request: HttpRequest, service: Service) -> dict[str, str]:
