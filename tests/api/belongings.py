@@ -1,6 +1,5 @@
 """Belongings: what belongs to a client, named by the parameters of addresses, and how one of each is made."""
 
-import asyncio
 import json
 from collections.abc import Awaitable, Callable
 from typing import Final
@@ -33,8 +32,9 @@ async def _job(client: httpx.AsyncClient, shown: dict[str, str], _: Ids) -> str:
     """A match job that is over, so that it does not change by itself."""
     headers = {**shown, "content-type": "application/x-ndjson"}
     job = await _id(client.post("/v1/match-jobs", content=json.dumps(HORSE) + "\n", headers=headers))
-    while (await client.get(f"/v1/match-jobs/{job}", headers=shown)).json()["state"] != "done":
-        await asyncio.sleep(0.01)
+    state = "queued"
+    while state != "done":
+        state = (await client.get(f"/v1/match-jobs/{job}", headers=shown)).json()["state"]
     return job
 
 

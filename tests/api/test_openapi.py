@@ -10,13 +10,13 @@ import httpx
 import jsonschema_rs
 import pytest
 from jsonschema import Draft202012Validator
+from tests import demo
 from tests.api.belongings import OF_A_CLIENT, names_in
 from tests.api.samples import NEWER, NOW, serving
 
 from hooflast.api.app import create_app
 from hooflast.api.openapi import openapi_document, written
 from hooflast.api.problems import MEDIA_TYPE
-from hooflast.catalog.loading import load_catalog
 from hooflast.settings import Settings
 from hooflast.store import open_store
 
@@ -130,7 +130,7 @@ async def test_the_examples_of_every_form_are_answered(sqlite_url: str, name: st
     if "application/json" not in content:
         return
     assert content["application/json"]["examples"]
-    async with serving(sqlite_url, library=load_catalog().library) as client:
+    async with serving(sqlite_url, library=demo.offered().library) as client:
         for example in content["application/json"]["examples"].values():
             answer = await client.request(method, await filled(path, client), json=example["value"])
             assert str(answer.status_code) in operation["responses"], answer.text

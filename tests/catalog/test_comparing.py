@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests import demo
 
 from hooflast.catalog.comparing import (
     Change,
@@ -21,7 +22,6 @@ from hooflast.catalog.comparing import (
     SizeChange,
     compare_releases,
 )
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.reading import read_files
 from hooflast.catalog.release import compose_release
 from hooflast.catalog.values import (
@@ -281,7 +281,7 @@ def test_every_field_that_a_boot_model_can_differ_in_is_told() -> None:
 
 
 def test_the_demo_editions_differ_as_their_makers_say() -> None:
-    releases = load_catalog().library.releases
+    releases = demo.offered().library.releases
     for old, new in pairwise(releases):
         changes = compare_releases(old, new)
         added = {one.id for one in changes.records if (one.kind, one.change) == (RecordKind.BOOT, Change.ADDED)}

@@ -5,14 +5,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests import demo
 from tests.api.html_reading import expect_good_manners, read_page
 from tests.catalog.strategies import FORMAT
 from tests.cli.running import Run, running
 
-from hooflast.catalog.loading import LoadedCatalog, PluginReport, load_catalog
+from hooflast.catalog.loading import LoadedCatalog, PluginReport
 from hooflast.errors import Fault, PluginFailed
 
-LOADED = load_catalog()
+LOADED = demo.offered()
 NEW = LOADED.library.releases[-1]
 HOSTILE = "<script>alert(1)</script>"
 

@@ -6,9 +6,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from tests import demo
 
 from hooflast.api import server
-from hooflast.catalog.loading import load_catalog
 from hooflast.cli import main
 from hooflast.cli.serve import EXAMPLE
 from hooflast.exchange import read_match_question
@@ -89,7 +89,7 @@ class TestBulk:
         Path("list.ndjson").write_text('{"limb": "LF", "width": 124, "length": 127}\n', encoding="utf-8")
         ran = run("bulk", "list.ndjson", "--use", "soaking", "--boots", "20")
         boots = {line.split(",")[4] for line in ran.out.splitlines()[1:]}
-        release = load_catalog().library.active
+        release = demo.offered().library.active
         assert boots
         assert all("soaking" in release.boots[boot].intended_uses for boot in boots)
 
@@ -164,18 +164,18 @@ class TestCatalog:
     def test_every_boot_model_is_shown(self, run):
         shown = run("catalog", "show")
         assert shown.code == 0
-        for boot in load_catalog().library.active.boots.values():
+        for boot in demo.offered().library.active.boots.values():
             assert boot.name in shown.out
 
     def test_one_boot_model_is_shown_with_its_sizes_by_id_or_name(self, run):
-        boot = next(iter(load_catalog().library.active.boots.values()))
+        boot = next(iter(demo.offered().library.active.boots.values()))
         by_id, by_name = run("catalog", "show", boot.id), run("catalog", "show", boot.name)
         assert by_id.out == by_name.out
         for size in boot.sizes:
             assert size.code in by_id.out
 
     def test_an_older_catalog_release_can_be_shown(self, run):
-        oldest = load_catalog().library.releases[0]
+        oldest = demo.offered().library.releases[0]
         shown = json.loads(run("catalog", "show", "--release", oldest.id, "--json").out)
         assert [boot["id"] for boot in shown["boots"]] == list(oldest.boots)
 
@@ -186,7 +186,7 @@ class TestCatalog:
 
     def test_plugins_are_listed_with_their_editions(self, run):
         listed = json.loads(run("plugins", "--json").out)
-        assert [one["plugin"] for one in listed] == [report.plugin for report in load_catalog().reports]
+        assert [one["plugin"] for one in listed] == [report.plugin for report in demo.offered().reports]
         assert listed[0]["editions"]
         assert listed[0]["plugin"] in run("plugins").out
 

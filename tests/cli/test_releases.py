@@ -7,16 +7,17 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tests import demo
 
 from hooflast.catalog.comparing import compare_releases
 from hooflast.catalog.library import Library
-from hooflast.catalog.loading import PluginReport, load_catalog
+from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.naming import short_id
 from hooflast.catalog.release import release_id
 from hooflast.cli import main
 from hooflast.errors import PluginFailed
 
-LOADED = load_catalog()
+LOADED = demo.offered()
 RELEASES = LOADED.library.releases
 OLD, NEW = RELEASES[-2], RELEASES[-1]
 

@@ -4,8 +4,8 @@ from datetime import date
 
 import msgspec
 import pytest
+from tests import demo
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.errors import InputRefused
 from hooflast.exchange.pads_document import PadsAnswerDocument, pads_document
 from hooflast.exchange.pads_form import PadsForm, read_pads_question
@@ -16,7 +16,7 @@ from hooflast.matching.shelf import lay_out
 from hooflast.texts import load_texts
 
 TODAY = date(2026, 5, 1)
-DEMO = lay_out(load_catalog().library.active)
+DEMO = lay_out(demo.offered().library.active)
 TOM = {
     "horse": {"name": "Old Tom"},
     "method": "calliper",

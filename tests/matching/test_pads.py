@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests import demo
 from tests.matching.worlds import HERE, SHELF, TODAY, boot, question, questions, reading, release_of
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.values import (
     Accessory,
     AccessoryId,
@@ -39,7 +39,7 @@ from hooflast.texts import load_texts
 from hooflast.units import Unit
 
 quick = settings(max_examples=20, deadline=None)
-DEMO = lay_out(load_catalog().library.active)
+DEMO = lay_out(demo.offered().library.active)
 
 
 def pad(name: str, *, thickness_mm: float | None, goes_with: dict[str, set[str]], kind=AccessoryKind.PAD) -> Accessory:

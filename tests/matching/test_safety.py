@@ -6,9 +6,9 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests import demo
 from tests.matching.worlds import SHELF, TODAY, boot, question, questions, reading, shelf_of
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.fit.boot import Course, IntendedUse, Need
 from hooflast.fit.hoof import AnimalType, Limb
 from hooflast.fit.remark import Severity
@@ -22,7 +22,7 @@ from hooflast.matching.shelf import Shelf, lay_out
 quick = settings(max_examples=40, deadline=None)
 RIDDEN = [use for use in IntendedUse if use not in STANDING_USES]
 PAINFUL = [NamedNeed(need=need) for need in Need if is_painful([NamedNeed(need=need)])]
-DEMO = lay_out(load_catalog().library.active)
+DEMO = lay_out(demo.offered().library.active)
 
 named_needs = st.builds(NamedNeed, need=st.sampled_from(Need), course=st.sampled_from(Course))
 

@@ -5,9 +5,9 @@ from datetime import date
 
 import pytest
 from hypothesis import given, settings
+from tests import demo
 from tests.matching.worlds import HERE, RIDING, SHELF, TODAY, boot, question, questions, reading, release_of, shelf_of
 
-from hooflast.catalog.loading import load_catalog
 from hooflast.catalog.values import (
     Accessory,
     AccessoryId,
@@ -32,7 +32,7 @@ from hooflast.matching.shelf import Shelf, lay_out
 from hooflast.matching.troubleshooting import GUIDES, Cause, Trouble, guide
 
 quick = settings(max_examples=30, deadline=None)
-DEMO = lay_out(load_catalog().library.active)
+DEMO = lay_out(demo.offered().library.active)
 
 
 def ask(asked: MatchQuestion, shelf: Shelf = SHELF, today: date = TODAY) -> MatchAnswer:
