@@ -33,6 +33,7 @@ HORSE: dict[str, Any] = {
         {"limb": "LH", "width": 81, "length": 118},
     ],
 }
+SOUND: dict[str, Any] = {"uses": ["hacking"], "hooves": [{"limb": "LF", "width": 124, "length": 127}]}
 WRONG: dict[str, Any] = {
     "horse": {"name": 3, "animal_typ": "pony"},
     "uses": ["flying"],
@@ -83,13 +84,15 @@ async def ask_everything(reader: Reader) -> None:
     await reader.fill_in(MISFILLED, status=422)
     match = await reader.post("/v1/matches", HORSE, status=201)
     await reader.get(f"/v1/matches/{match['id']}")
+    sound = await reader.post("/v1/matches", SOUND, status=201)
     for picture in ("pictures/hooves.svg", "pictures/LF.svg", "pictures/LF/sizes.svg"):
-        await reader.get(f"/v1/matches/{match['id']}/{picture}")
-    for path in ("pads", "trim-cycles", "order-plans"):
-        await reader.post(f"/v1/{path}", HORSE)
+        await reader.get(f"/v1/matches/{sound['id']}/{picture}")
+    await reader.post("/v1/pads", {**SOUND, "pad": 6})
+    await reader.post("/v1/trim-cycles", {**SOUND, "cycle_weeks": 8})
+    await reader.post("/v1/order-plans", SOUND)
     await reader.get("/v1/troubleshooting")
     await reader.post("/v1/matches", WRONG, status=422)
-    await reader.post("/graphql", {"query": '{ match(id: "none") { id } }'})
+    await reader.post("/graphql", {"query": '{ match(id: "none") { id } }'}, status=294)
     for path in ("v1/boots/none", "v1/assortments/none", "v1/match-jobs/none", "v1/hooks/none", "docs/none", "none"):
         await reader.get(f"/{path}", status=404)
     await reader.get("/v1/boots?limit=x&limit=3", status=400)
