@@ -5,7 +5,8 @@ The fields are those of draft-ietf-httpapi-ratelimit-headers: Structured Fields 
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
+from math import ceil
 
 SHARE_TAKEN_AT_ONCE = 20
 """A process takes a twentieth of a limit at once: so many times fewer writes, and so much may be left unused."""
@@ -29,8 +30,11 @@ class Limit:
 
     def begins_anew_in(self, now: datetime) -> int:
         """Whole seconds until the next window, at least one."""
-        left = self.window(now) + timedelta(seconds=self.seconds) - now
-        return max(1, -(-left // timedelta(seconds=1)))
+        return self.left_of(self.window(now), now=now)
+
+    def left_of(self, window: datetime, *, now: datetime) -> int:
+        """Whole seconds that are left, at a moment in it, of the window that began then; at least one."""
+        return max(1, ceil(self.seconds - (now - window).total_seconds()))
 
     @property
     def block(self) -> int:
