@@ -128,7 +128,9 @@ class TestRecipes:
 def test_the_needs_of_the_page_are_all_that_there_are_in_their_own_words() -> None:
     texts = load_texts("en")
     rows = re.findall(r"^\| `(\w+)` \| (.+) \|$", page("integrate-a-clinic"), re.MULTILINE)
-    assert [row for row in rows if row[0] in set(Need)] == [(need.value, texts.say(f"need.{need.value}")) for need in Need]
+    assert [row for row in rows if row[0] in set(Need)] == [
+        (need.value, texts.say(f"need.{need.value}")) for need in Need
+    ]
 
 
 def test_the_page_names_the_needs_on_which_a_foot_counts_as_painful() -> None:

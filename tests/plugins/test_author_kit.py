@@ -88,15 +88,25 @@ def test_a_fault_of_a_text_is_told_by_its_line_beside_what_the_plugin_finds(begu
     done = check("my-list", "--settings", "plugins.yaml", folder=begun_with_text)
     assert "2026-03-01: line 12: It is none of BOOT" in done.stdout
     assert "2026-03-01: list.txt line 6 The range does not go from low to high" in done.stdout
-    assert "Look again: Rows are refused" in done.stdout
+    assert "Look again: Rows are refused. The edition of 2026-03-01 is kept out whole" in done.stdout
     assert "Traceback" not in done.stdout
+    assert done.stdout.count("FAILS") == 1
+
+
+def test_a_size_whose_row_is_refused_is_told_beside_the_pad_that_names_it(begun_with_text: Path) -> None:
+    change(begun_with_text, "return [finding for file in files for finding in self.unread[file.source]]", "return []")
+    file = begun_with_text / "list.txt"
+    file.write_text(file.read_text().replace("SIZE | birch | 115-121 | 118-125", "SIZE | birch | wide"))
+    done = check("my-list", "--settings", "plugins.yaml", folder=begun_with_text)
+    assert "list.txt line 11 my-list-first has no size of that code" in done.stdout
+    assert "1 row was refused, and what it holds is missing here (line 6: It is none of BOOT" in done.stdout
     assert done.stdout.count("FAILS") == 1
 
 
 def test_a_plugin_that_hangs_is_told_within_one_limit(begun: Path) -> None:
     change(begun, "        return [Source", "        __import__('time').sleep(60)\n        return [Source")
     done = check("my-boots", "--seconds", "8", folder=begun)
-    assert done.stdout.count("it took longer than 8 s") == done.stdout.count("FAILS") == 1
+    assert done.stdout.count("in `discover`, it took longer than 8 s") == done.stdout.count("FAILS") == 1
     assert done.stdout.count("It could not be asked") == 7
 
 

@@ -1,8 +1,8 @@
 """Plugin process: loads one plugin and takes its offer, in a process of its own. Started by `asking`, not by hand.
 
 Standard input holds one `Ask` in MessagePack. Standard output gets lines of JSON: what is secret in the plugin's
-settings, before the plugin can do anything with it, and each of its steps with what it is about, before it begins. After
-an empty line comes one `Told` in MessagePack. Whatever the plugin prints goes to standard error.
+settings, before the plugin can do anything with it, and each of its steps with what it is about, before it begins; and
+after an empty line one `Told` in MessagePack. Whatever the plugin prints goes to standard error.
 """
 
 import io
