@@ -20,7 +20,16 @@ PHASES: Final = (PhaseName.FUZZING, PhaseName.STATEFUL_TESTING)
 
 CHECKS: Final = frozenset({"not_a_server_error"})
 ALLOWED: Final = frozenset(
-    {"input-refused", "query-refused", "not-found", "too-many-hooks", "document-too-costly", "variables-refused"}
+    {
+        "input-refused",
+        "query-refused",
+        "not-found",
+        "too-many-hooks",
+        "too-many-jobs",
+        "job-over",
+        "document-too-costly",
+        "variables-refused",
+    }
 )
 """What a document in the right form may still be refused for: forms have rules that a schema cannot say."""
 

@@ -42,8 +42,8 @@ MOST_OPEN: Final = 20
 """How many jobs of a tenant may wait or run at once."""
 LONGEST_UPLOAD: Final = timedelta(hours=1)
 """After that an input that has not come whole is erased."""
-MOST_TOGETHER: Final = 100
-"""How many jobs' results are read by one query."""
+MOST_TOGETHER: Final = 20
+"""How many jobs' results are read by one query: there is one for each number of jobs, and each is compiled once."""
 RESOURCE: Final = "match job"
 
 _JOB: Final = tables.MatchJob
@@ -170,7 +170,7 @@ class MatchJobs:
         limit: int,
         only: JobOutcome | None = None,
     ) -> dict[JobId, list[JobResult]]:
-        """What `results` gives for each of some jobs, by one query; beside its id stands how far a job had come."""
+        """What `results` gives for each of some jobs, read together; beside its id stands how far a job had come."""
         found: dict[JobId, list[JobResult]] = {job_id: [] for job_id in answered_to}
         pages = [
             _results(job_id, tenant=tenant, after=after, to=to, limit=limit, only=only)

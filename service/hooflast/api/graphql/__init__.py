@@ -4,7 +4,8 @@ route, request_form, answering   a request from its body to what is sent (GraphQ
 documents, limits, cost     documents known by their ids, and what they may not be and may not cost
 telling, errors             what is wrong, with the codes of problems
 schema                      the resources put together; sdl writes it down
-catalog, releases, plugins, troubles, matches, works, hooks   one module per resource: its types, fields and finders
+catalog, releases, plugins, troubles, matches, works, hooks, match_jobs   one module a resource
+job_results                 what a match job has answered so far, page by page
 outputs, inputs, enumerations, scalars, bounds, naming   types made from documents and forms, none written twice
 nodes, node_fields, connections, pinned, fields   Relay's nodes and pages, and what every field declares
 context, loaders            one request, and what its fields ask of the store, gathered

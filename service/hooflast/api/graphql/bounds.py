@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any, Final
 
+from hooflast.api.problems import MOST_ERRORS
+
 BOUND: Final = "bound"
 """Under this name a field's metadata holds the bound of its list."""
 
@@ -14,6 +16,7 @@ PAGE: Final = "page"
 """Under this name it says that the list is a page, whose bound is its connection's `first`."""
 
 REMARKS: Final = 100
+FAULTS: Final = MOST_ERRORS
 _HOOVES: Final = 4
 _SIZES: Final = 400
 _BOOTS_SHOWN: Final = 20
@@ -75,6 +78,7 @@ BY_MEMBER: Final[Mapping[str, int]] = {
     "PluginDocument.waits_for": 100,
     "PluginDocument.faults": 1_000,
     "HookDocument.events": 20,
+    "JobResultDocument.faults": FAULTS,
     "HookWithSecretDocument.events": 20,
 }
 """By the document and its member."""

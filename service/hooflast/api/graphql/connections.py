@@ -35,16 +35,17 @@ class PageInfo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """The page that is asked for, of a list with some filters."""
+    """The page that is asked for, of a list with some filters, and what is wrong with these."""
 
     scope: str
     first: int
     after: str | None
     filters: Mapping[str, object] = field(default_factory=dict)
+    faults: Sequence[Fault] = ()
 
     def query(self) -> Query:
         """The same as parameters of a query. Raises QueryRefused."""
-        faults = []
+        faults = list(self.faults)
         values = {name: value for name, value in self.filters.items() if value is not None}
         if not 1 <= self.first <= MOST:
             facts: dict[str, Fact] = {"low": 1, "high": MOST}

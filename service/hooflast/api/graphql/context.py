@@ -12,6 +12,7 @@ from hooflast.api.service import HttpRequest, Service
 from hooflast.store import KeptAnswer
 from hooflast.store.audit import Actor
 from hooflast.store.hook_values import Delivery, Hook, HookId
+from hooflast.store.match_job_values import JobResult, MatchJob
 from hooflast.texts import Texts
 
 
@@ -43,6 +44,16 @@ class Context:
     def deliveries(self) -> DataLoader[loaders.DeliveriesOf, list[Delivery]]:
         """Pages of the deliveries to hooks."""
         return loaders.delivery_loader(self.service)
+
+    @cached_property
+    def match_jobs(self) -> DataLoader[str, MatchJob]:
+        """Match jobs by their ids."""
+        return loaders.match_job_loader(self.service)
+
+    @cached_property
+    def job_results(self) -> DataLoader[loaders.ResultsOf, list[JobResult]]:
+        """Pages of the results of match jobs."""
+        return loaders.job_result_loader(self.service)
 
     @cached_property
     def plugins(self) -> DataLoader[None, loaders.PluginReports]:

@@ -1,8 +1,9 @@
 """Cost: what answering a document would take, before anything is answered.
 
 A field costs its weight (1, or what it was declared with) and, as often as it may hold items, what is asked of each:
-a page as many as its `first`, `nodes` as many as its `ids`. Lists within what was worked out count as five at most:
-they are bounded by the form, and working out has its weight.
+a page as many as its `first`, `nodes` as many as its `ids`. Where the items of a page are large, each has a weight of
+its own. Lists within what was worked out count as five at most: they are bounded by the form, and working out has its
+weight.
 """
 
 from collections.abc import Callable, Mapping
@@ -35,7 +36,7 @@ from strawberry.schema.schema_converter import GraphQLCoreConverter
 from hooflast.api.graphql.bounds import BOUND, PAGE
 from hooflast.api.graphql.connections import MOST, USUAL
 from hooflast.api.graphql.errors import DocumentTooCostly
-from hooflast.api.graphql.fields import WEIGHT
+from hooflast.api.graphql.fields import EACH, WEIGHT
 
 _PAGED: Final = "first"
 _NAMED: Final = "ids"
@@ -115,7 +116,8 @@ class _Reckoning:
         weight: int = metadata.get(WEIGHT, 1)
         if node.selection_set is None:
             return weight
-        inside = self.of_selections(node.selection_set, get_named_type(found.type))
+        each: int = metadata.get(EACH, 0)
+        inside = each + self.of_selections(node.selection_set, get_named_type(found.type))
         return weight + inside * self._times(node, metadata=metadata, arguments=found.args, gives=found.type)
 
     def _times(self, node: FieldNode, *, metadata: Mapping[str, Any], arguments: Any, gives: Any) -> int:

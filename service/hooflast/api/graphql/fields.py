@@ -12,16 +12,19 @@ from hooflast.api.graphql.bounds import BOUND
 from hooflast.api.graphql.context import Info
 
 WEIGHT: Final = "weight"
+EACH: Final = "each"
 SCOPE: Final = "scope"
-"""Under these names a field's metadata holds what it costs besides its parts, and the scope that it takes."""
+"""Under these names a field's metadata holds what it costs besides its parts, what each item of its page does, and the
+scope that it takes."""
 
 LIGHT: Final = 1
 LOOK_UP: Final = 5
+KEPT_ANSWER: Final = 20
 COMPARISON: Final = 200
 ONE_HORSE: Final = 1_000
 MANY_HORSES: Final = 5_000
-"""Weights [C]: what stands in memory, what the store is asked for, two catalog releases compared, and what is worked
-out for one horse, and for many."""
+"""Weights [C]: what stands in memory, what the store is asked for, an answer of a page that it kept, two catalog
+releases compared, and what is worked out for one horse, and for many."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from typing import Final
 
 from strawberry.dataloader import DataLoader
 
+from hooflast.api.kept_match_jobs import find_jobs
 from hooflast.api.kept_matches import find_matches
 from hooflast.api.service import Service
 from hooflast.catalog.loading import PluginReport
@@ -13,6 +14,7 @@ from hooflast.errors import NotFound
 from hooflast.matching.publishing import read_report
 from hooflast.store import KeptAnswer
 from hooflast.store.hook_values import Delivery, DeliveryStatus, Hook, HookId
+from hooflast.store.match_job_values import JobId, JobOutcome, JobResult, MatchJob
 
 PluginReports = Mapping[str, PluginReport]
 _ANY: Final = HookId("")
@@ -64,6 +66,50 @@ def delivery_loader(service: Service) -> DataLoader[DeliveriesOf, list[Delivery]
         return [found[page] for page in pages]
 
     return DataLoader(load)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ResultsOf:
+    """A page of the results of a job: so many, past a line and up to where the job had come, of one outcome."""
+
+    job: JobId
+    answered_to: int
+    after: int
+    only: JobOutcome | None
+    limit: int
+
+
+def match_job_loader(service: Service) -> DataLoader[str, MatchJob]:
+    """Match jobs by their ids."""
+
+    async def load(job_ids: list[str]) -> list[MatchJob | BaseException]:
+        found = await find_jobs(service, job_ids)
+        return [found.get(one) or NotFound(resource="match job", name=one) for one in job_ids]
+
+    return DataLoader(load)
+
+
+def job_result_loader(service: Service) -> DataLoader[ResultsOf, list[JobResult]]:
+    """Pages of results: one query for all that differ in nothing but the job."""
+
+    async def load(pages: list[ResultsOf]) -> list[list[JobResult] | BaseException]:
+        alike: dict[ResultsOf, dict[JobId, int]] = {}
+        for page in pages:
+            answered_to = alike.setdefault(_of_any_job(page), {})
+            answered_to[page.job] = max(page.answered_to, answered_to.get(page.job, 0))
+        found = {
+            page: await service.store.match_jobs.results_of_each(
+                answered_to, tenant=service.tenant, after=page.after, limit=page.limit, only=page.only
+            )
+            for page, answered_to in alike.items()
+        }
+        return [[one for one in found[_of_any_job(page)][page.job] if one.line <= page.answered_to] for page in pages]
+
+    return DataLoader(load)
+
+
+def _of_any_job(page: ResultsOf) -> ResultsOf:
+    return replace(page, job=JobId(""), answered_to=0)
 
 
 def plugin_loader(service: Service) -> DataLoader[None, PluginReports]:

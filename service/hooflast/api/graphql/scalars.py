@@ -48,7 +48,10 @@ SCALARS: Final[dict[object, ScalarDefinition]] = {
     ),
     Lengths: _handed_on("Lengths", description="A length as in `Length`, or a list of up to 10 repeated readings."),
     Price: _handed_on("Price", description='A price in the currency of the form: a number, or a text ("89.50").'),
-    Value: _handed_on("Value", description="What a field of a record says: a text, a number, or a list of texts."),
+    Value: _handed_on(
+        "Value",
+        description="What a field of a record says, or what came: a text, a number, true or false, or a list of texts.",
+    ),
     date: scalar(
         name="Date",
         description="A day (RFC 3339 full-date).",
