@@ -40,26 +40,21 @@ async def list_assortment_items(
     """A page of an assortment's SKUs."""
     query = read_query(request.scope["query_string"], parameters=LIST_ITEMS.query)
     cursor = cursor_of(query, scope=request.url.path)
-    kept, places, release = await mapped(service, known_form(assortment_id))
-    nowhere = {one.item.sku for one in places.not_mapped}
-    which = query.get(WHICH) or WhichItems.ALL
-    skus = [
-        sku
-        for sku in sorted(kept.items)
-        if which is WhichItems.ALL or (sku in nowhere) == (which is WhichItems.NOT_MAPPED)
-    ]
+    found = await mapped(service, known_form(assortment_id))
+    head = found.assortment.head
+    skus = found.skus(query.get(WHICH) or WhichItems.ALL)
     page = page_of(skus, skus, query=query, cursor=cursor)
     following = None
     if page.last is not None:
         path = request.url.path
-        address = next_link(path, query=query, scope=path, release=kept.head.label, after=page.last)
+        address = next_link(path, query=query, scope=path, release=head.label, after=page.last)
         following = f"{service.settings.public_url}{address}"
     texts = service.texts_for(request)
-    items = [kept.items[sku] for sku in page.items]
+    items = [found.assortment.items[sku] for sku in page.items]
     document = AssortmentItemList(
-        revision=kept.head.revision,
-        catalog_release=release,
-        items=item_documents(items, places, currency=kept.head.currency, texts=texts),
+        revision=head.revision,
+        catalog_release=found.release,
+        items=item_documents(items, found.places, currency=head.currency, texts=texts),
         next=following,
     )
     link = {"Link": f'<{following}>; rel="next"'} if following else {}

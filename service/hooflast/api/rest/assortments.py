@@ -8,10 +8,10 @@ from litestar.di import NamedDependency
 from litestar.params import FromPath
 
 from hooflast.access.key import Scope
+from hooflast.api import kept_assortments as kept
 from hooflast.api.answers import REVALIDATE, holds, json_answer
 from hooflast.api.body import read_body
 from hooflast.api.idempotency import once
-from hooflast.api.kept_assortments import known_form, mapped
 from hooflast.api.negotiation import CSV, media_type_of
 from hooflast.api.operations import Link, Operation, PathParameter, route
 from hooflast.api.parameters import Query, read_query, written_as
@@ -19,7 +19,7 @@ from hooflast.api.preconditions import asked_revision, revision_tag
 from hooflast.api.refusals import QueryRefused
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.assortment import Assortment, AssortmentHead
-from hooflast.errors import Fault, NotFound
+from hooflast.errors import Fault
 from hooflast.exchange.assortment_document import (
     AssortmentDocument,
     AssortmentList,
@@ -29,17 +29,13 @@ from hooflast.exchange.assortment_document import (
 from hooflast.exchange.assortment_form import (
     AssortmentForm,
     AssortmentPatchForm,
-    patched,
     read_assortment,
     read_assortment_csv,
     read_patch,
 )
 from hooflast.store import new_id
-from hooflast.store.errors import AssortmentChanged
 
 BODY_TIMES: Final = 64
-TRIES: Final = 5
-"""How often a change by SKU is made anew, where another one came between."""
 
 TAG: Final = "Assortments"
 ASSORTMENT_ID: Final = PathParameter(
@@ -193,9 +189,7 @@ async def create_assortment(*, request: HttpRequest, service: NamedDependency[Se
 
     async def make() -> Response[bytes]:
         made = await _read(request, service, raw=raw, query=query, assortment_id=new_id())
-        await service.store.tenants.ensure(service.tenant, now=service.clock())
-        by = service.actor(request)
-        head = await service.store.assortments.add(made, tenant=service.tenant, by=by)
+        head = await kept.make_assortment(made, service=service, by=service.actor(request))
         location = f"{service.settings.public_url}{_PATH}/{head.id}"
         return await _told(request, service, head=head, status=201, headers={"Location": location})
 
@@ -215,7 +209,7 @@ async def read_one_assortment(
 ) -> Response[bytes]:
     """An assortment, and how much of it the catalog knows."""
     read_query(request.scope["query_string"], parameters=READ_ASSORTMENT.query)
-    head = await service.store.assortments.head(known_form(assortment_id), tenant=service.tenant)
+    head = await service.store.assortments.head(kept.known_form(assortment_id), tenant=service.tenant)
     tag = _tag(head, service, language=service.texts_for(request).language)
     if holds(request.headers.get("if-none-match"), tag):
         return Response(b"", status_code=304, headers={"ETag": tag, "Cache-Control": REVALIDATE})
@@ -228,19 +222,9 @@ async def replace_assortment(
 ) -> Response[bytes]:
     """The whole of an assortment, in the place of what was."""
     query = read_query(request.scope["query_string"], parameters=REPLACE_ASSORTMENT.query)
-    known, revision = known_form(assortment_id), asked_revision(request)
+    known, revision = kept.known_form(assortment_id), asked_revision(request)
     made = await _read(request, service, raw=await _body(request, service), query=query, assortment_id=known)
-    head = await service.store.assortments.change(
-        known,
-        tenant=service.tenant,
-        by=service.actor(request),
-        as_of=made.head.as_of,
-        name=made.head.name,
-        currency=made.head.currency,
-        put=made.items.values(),
-        whole=True,
-        revision=revision,
-    )
+    head = await kept.replace_assortment(made, service=service, by=service.actor(request), revision=revision)
     return await _told(request, service, head=head)
 
 
@@ -250,30 +234,11 @@ async def change_assortment(
 ) -> Response[bytes]:
     """What is different about some SKUs."""
     read_query(request.scope["query_string"], parameters=CHANGE_ASSORTMENT.query)
-    known, asked, now = known_form(assortment_id), asked_revision(request), service.clock()
+    known, revision = kept.known_form(assortment_id), asked_revision(request)
     raw = await _body(request, service)
-    patch = await asyncio.to_thread(read_patch, raw, today=now.date())
-    store, tenant = service.store.assortments, service.tenant
-    for left in reversed(range(TRIES)):
-        kept = await store.find_some(known, tenant=tenant, skus=patch.items)
-        put, drop = await asyncio.to_thread(patched, patch, head=kept.head, kept=kept.items, now=now)
-        try:
-            head = await store.change(
-                known,
-                tenant=tenant,
-                by=service.actor(request),
-                as_of=patch.as_of or now,
-                name=patch.name,
-                put=put,
-                drop=drop,
-                revision=kept.head.revision if asked is None else asked,
-            )
-        except AssortmentChanged:
-            if asked is not None or not left:
-                raise
-        else:
-            return await _told(request, service, head=head)
-    raise NotFound(resource="assortment", name=assortment_id)
+    patch = await asyncio.to_thread(read_patch, raw, today=service.clock().date())
+    head = await kept.change_assortment(known, patch, service=service, by=service.actor(request), revision=revision)
+    return await _told(request, service, head=head)
 
 
 @route(REMOVE_ASSORTMENT)
@@ -282,12 +247,8 @@ async def remove_assortment(
 ) -> Response[None]:
     """An assortment is removed with all that is in it."""
     read_query(request.scope["query_string"], parameters=REMOVE_ASSORTMENT.query)
-    await service.store.assortments.remove(
-        known_form(assortment_id),
-        tenant=service.tenant,
-        by=service.actor(request),
-        revision=asked_revision(request),
-    )
+    known, revision = kept.known_form(assortment_id), asked_revision(request)
+    await kept.remove_assortment(known, service=service, by=service.actor(request), revision=revision)
     return Response(None)
 
 
@@ -330,11 +291,13 @@ async def _told(
     headers: dict[str, str] | None = None,
 ) -> Response[bytes]:
     texts = service.texts_for(request)
-    kept, places, release = await mapped(service, head.id)
-    told = json_answer(assortment_document(kept.head, places, release=release, texts=texts), headers=headers)
+    found = await kept.mapped(service, head.id)
+    head = found.assortment.head
+    document = assortment_document(head, found.places, release=found.release, texts=texts)
+    told = json_answer(document, headers=headers)
     told.status_code = status
     told.headers |= {
-        "ETag": _tag(kept.head, service, language=texts.language),
+        "ETag": _tag(head, service, language=texts.language),
         "Cache-Control": REVALIDATE,
         "Content-Language": texts.language,
         "Vary": "Accept, Accept-Language, Authorization",
