@@ -1,33 +1,22 @@
 """Clients apart: whatever is another client's is not found, at every address there is, and nothing of it changes."""
 
 import json
+from collections.abc import AsyncIterator
 from typing import Any, Final
 
-import httpx
 import pytest
 from tests.api.belongings import OF_A_CLIENT, Ids, names_in
-from tests.api.keys import Made, made
-from tests.api.samples import NEWER, serving
+from tests.api.samples import NEWER
+from tests.api.two_clients import MINE, OPERATIONS, THEIRS, TwoClients, address_of, two_clients
 
-from hooflast.api.openapi import openapi_document
 from hooflast.api.routes import operations
-from hooflast.settings import Access
 
 pytestmark = pytest.mark.anyio
-DOCUMENT: Final = openapi_document()
-OPERATIONS: Final = [
-    (method.upper(), path, operation)
-    for path, methods in DOCUMENT["paths"].items()
-    for method, operation in methods.items()
-]
 
 OF_NOBODY: Final = {
     "boot_id", "maker_id", "release_id", "kind", "record_id", "trouble", "picture", "limb", "page", "code",
 }  # fmt: skip
 """What names something that belongs to no client."""
-
-FILLED: Final = {"picture": "hooves.svg", "limb": "LF"}
-
 
 CLIENTS_OWN: Final = [
     (method, path, operation) for method, path, operation in OPERATIONS if set(names_in(path)) & set(OF_A_CLIENT)
@@ -60,47 +49,23 @@ def body_of(operation: dict[str, Any]) -> dict[str, Any]:
     return {}
 
 
-def address_of(path: str, ids: Ids) -> str:
-    for name in names_in(path):
-        path = path.replace("{" + name + "}", (ids | FILLED)[name])
-    return path
-
-
-async def everything(client: httpx.AsyncClient, key: Made, ids: Ids) -> dict[str, tuple[int, bytes]]:
-    """All that a client reads of its own."""
-    found = {}
-    for method, path, _ in OPERATIONS:
-        if method == "GET" and set(names_in(path)) <= set(OF_A_CLIENT) | set(FILLED) and path.startswith("/v1/"):
-            answer = await client.get(address_of(path, ids), headers=key.shown)
-            found[path] = (answer.status_code, answer.content)
-    return found
-
-
 @pytest.fixture
-async def both(anyio_backend: str, database_url: str) -> Any:
-    """A service that two clients use, each with one of everything."""
-    keys = {name: await made(database_url, client=name) for name in ("tarn-and-tether", "mossgate")}
-    async with serving(database_url, access=Access.KEYS) as client:
-        ids: dict[str, Ids] = {name: {} for name in keys}
-        for parameter, make in OF_A_CLIENT.items():
-            for name, key in keys.items():
-                ids[name][parameter] = await make(client, key.shown, ids[name])
-        yield client, keys, ids
+async def both(anyio_backend: str, database_url: str) -> AsyncIterator[TwoClients]:
+    async with two_clients(database_url) as opened:
+        yield opened
 
 
-async def test_what_is_another_clients_is_not_found_and_does_not_change(both: Any) -> None:
-    client, keys, ids = both
-    mine, theirs = keys["mossgate"], keys["tarn-and-tether"]
-    before = await everything(client, theirs, ids["tarn-and-tether"])
+async def test_what_is_another_clients_is_not_found_and_does_not_change(both: TwoClients) -> None:
+    before = await both.everything(THEIRS)
     assert {status for status, _ in before.values()} == {200}
     for method, path, operation in CLIENTS_OWN:
-        for stranger in _strangers(path, own=ids["mossgate"], other=ids["tarn-and-tether"]):
+        for stranger in _strangers(path, own=both.ids[MINE], other=both.ids[THEIRS]):
             options = body_of(operation)
-            headers = {**mine.shown, **options.pop("headers", {})}
-            answer = await client.request(method, address_of(path, stranger), headers=headers, **options)
+            headers = {**both.keys[MINE].shown, **options.pop("headers", {})}
+            answer = await both.http.request(method, address_of(path, stranger), headers=headers, **options)
             assert answer.status_code == 404, (method, path, answer.status_code, answer.text)
             assert "ETag" not in answer.headers
-    assert await everything(client, theirs, ids["tarn-and-tether"]) == before
+    assert await both.everything(THEIRS) == before
 
 
 def _strangers(path: str, *, own: Ids, other: Ids) -> list[Ids]:
@@ -109,29 +74,25 @@ def _strangers(path: str, *, own: Ids, other: Ids) -> list[Ids]:
     return [other, *(own | {name: other[name]} for name in named if len(named) > 1)]
 
 
-async def test_what_is_ones_own_is_found_at_the_same_addresses(both: Any) -> None:
+async def test_what_is_ones_own_is_found_at_the_same_addresses(both: TwoClients) -> None:
     """So that the test above does not pass for another reason."""
-    client, keys, ids = both
     removing = [one for one in CLIENTS_OWN if one[0] == "DELETE"]
     for method, path, operation in [*(one for one in CLIENTS_OWN if one[0] != "DELETE"), *removing]:
         options = body_of(operation)
-        headers = {**keys["mossgate"].shown, **options.pop("headers", {})}
-        answer = await client.request(method, address_of(path, ids["mossgate"]), headers=headers, **options)
+        headers = {**both.keys[MINE].shown, **options.pop("headers", {})}
+        answer = await both.http.request(method, address_of(path, both.ids[MINE]), headers=headers, **options)
         assert answer.status_code != 404, (method, path, answer.text)
         assert answer.status_code < 500
 
 
-async def test_lists_hold_what_is_ones_own_alone(both: Any) -> None:
-    client, keys, ids = both
+async def test_lists_hold_what_is_ones_own_alone(both: TwoClients) -> None:
     for path in ("/v1/hooks", "/v1/assortments", "/v1/match-jobs"):
-        for name, key in keys.items():
-            listed = (await client.get(path, headers=key.shown)).text
-            others = {value for other, held in ids.items() if other != name for value in held.values()}
+        for name, key in both.keys.items():
+            listed = (await both.http.get(path, headers=key.shown)).text
+            others = {value for other, held in both.ids.items() if other != name for value in held.values()}
             assert not any(value in listed for value in others), path
 
 
-async def test_the_catalog_is_the_same_for_all(both: Any) -> None:
-    client, keys, _ = both
-    assert {(await client.get("/v1/makers", headers=key.shown)).json()["catalog_release"] for key in keys.values()} == {
-        NEWER.id
-    }
+async def test_the_catalog_is_the_same_for_all(both: TwoClients) -> None:
+    told = [(await both.http.get("/v1/makers", headers=key.shown)).json() for key in both.keys.values()]
+    assert {one["catalog_release"] for one in told} == {NEWER.id}

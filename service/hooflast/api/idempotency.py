@@ -1,7 +1,8 @@
 """Idempotency: a request that makes something makes it once, however often it is sent under one key.
 
 As draft-ietf-httpapi-idempotency-key-header has it: a Structured Fields string, or the same without quotes. A request
-that is refused or fails makes nothing, and its key may be used again.
+that is refused or fails makes nothing, and its key may be used again. REST tells a refusal by raising it; GraphQL
+answers with what failed, and says beside that whether anything was made.
 """
 
 import re
@@ -29,8 +30,12 @@ async def once(
     operation: Operation,
     body: bytes,
     make: Callable[[], Awaitable[Response[bytes]]],
+    has_made: Callable[[], bool] = lambda: True,
 ) -> Response[bytes]:
     """The answer of `make`; or that of the first time, where the request came before under its key.
+
+    `body` is what tells one request from another besides its address, its content type and its languages. `has_made` is
+    asked after `make` whether anything was made; where nothing was, the key may be used again.
 
     Raises IdempotencyKeyUnreadable, IdempotencyKeyInUse, IdempotencyKeyReused, StoreError, and what `make` raises.
     """
@@ -42,13 +47,16 @@ async def once(
     claimed = await service.store.idempotency_keys.claim(asking, now=service.clock())
     if isinstance(claimed, AnsweredBefore):
         return _response(claimed)
+    is_kept = False
     try:
         made = await make()
         answer = AnsweredBefore(status=made.status_code or operation.status, fields=_fields(made), body=made.content)
-        await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
-    except BaseException:
-        await service.store.idempotency_keys.let_go(asking, claim=claimed)
-        raise
+        if has_made():
+            await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
+            is_kept = True
+    finally:
+        if not is_kept:
+            await service.store.idempotency_keys.let_go(asking, claim=claimed)
     return _response(answer)
 
 

@@ -5,7 +5,7 @@ plugin, version, source, day and digest of the source it came from. Statements a
 and id, and the leaves of a hash tree (`hash_tree`); whoever signs its root has signed each of them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -80,6 +80,11 @@ class ProvenanceTree:
         """All digests of the tree."""
         return levels_of([leaf_digest(statement.written) for statement in self.statements])
 
+    @cached_property
+    def places(self) -> Mapping[tuple[RecordKind, str], int]:
+        """Where the statement of each record stands."""
+        return {(statement.kind, statement.id): place for place, statement in enumerate(self.statements)}
+
     @property
     def root(self) -> bytes:
         """The digest over all statements."""
@@ -96,10 +101,10 @@ class ProvenanceTree:
 
     def proof_of(self, kind: RecordKind, record_id: str) -> RecordProof:
         """The proof of a record. Raises NotFound."""
-        for index, statement in enumerate(self.statements):
-            if (statement.kind, statement.id) == (kind, record_id):
-                return self.proof(index)
-        raise NotFound(resource="record", name=record_id)
+        index = self.places.get((kind, record_id))
+        if index is None:
+            raise NotFound(resource="record", name=record_id)
+        return self.proof(index)
 
 
 def provenance_of(release: CatalogRelease) -> ProvenanceTree:

@@ -15,7 +15,7 @@ HexDigest = Annotated[str, Meta(pattern="^[0-9a-f]{64}$", description="A SHA-256
 
 
 class StatementDocument(Document, frozen=True):
-    """What one record says, by digest, and where it came from. Hashed as it stands here, in canonical form."""
+    """What one record says, by digest, and where it came from. Hashed in canonical form, with the names of REST."""
 
     kind: RecordKind
     id: str

@@ -1,12 +1,21 @@
-"""Answering: one GraphQL request, from its body to what is sent."""
+"""Answering: one GraphQL request, from its form to what is sent."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from inspect import isawaitable
 from pathlib import Path
 from typing import Any, Final
 
-from graphql import ExecutionResult, GraphQLError, execute, validate
+from graphql import (
+    DocumentNode,
+    ExecutionResult,
+    GraphQLError,
+    OperationType,
+    execute,
+    get_operation_ast,
+    validate,
+)
 
 from hooflast.access.key import KeyKind
 from hooflast.api.caller import Caller
@@ -36,6 +45,27 @@ class GraphqlAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Ready:
+    """A document that nothing is wrong with, the form it came with, and what answering it costs."""
+
+    id: str
+    document: DocumentNode
+    form: GraphqlForm
+    cost: int
+
+    @property
+    def is_mutation(self) -> bool:
+        """Whether the operation that is meant changes something."""
+        operation = get_operation_ast(self.document, self.form.operationName)
+        return operation is not None and operation.operation is OperationType.MUTATION
+
+    @property
+    def asked(self) -> bytes:
+        """What is asked, in one spelling, whether the document came itself or by its id."""
+        return json.dumps([self.id, self.form.operationName, self.form.variables or {}], sort_keys=True).encode()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Graphql:
     """What one process answers GraphQL requests with."""
 
@@ -44,9 +74,8 @@ class Graphql:
     browser_documents: BrowserDocuments
     browser_introspection: BrowserIntrospection
 
-    async def answer(self, form: GraphqlForm, *, context: Context, teller: Teller) -> GraphqlAnswer:
-        """Answer a request; whatever is wrong with it, or with parts of it, is told in the answer."""
-        caller = context.service.caller
+    def prepare(self, form: GraphqlForm, *, caller: Caller, teller: Teller) -> Ready | GraphqlAnswer:
+        """Find and measure a document; where something is wrong with it, the answer that tells what."""
         try:
             prepared = self.documents.find(text=form.query, document_id=form.documentId)
             self._require_allowed(prepared, caller=caller)
@@ -56,13 +85,17 @@ class Graphql:
         errors = self._faults(prepared, form=form, caller=caller, costs=costs)
         if prepared.document is None or errors:
             return GraphqlAnswer(body={"errors": teller.of_document(errors)}, status=REFUSED)
-        extensions = {"cost": {"asked": sum(costs), "most": self.limits.cost}}
+        return Ready(id=prepared.id, document=prepared.document, form=form, cost=sum(costs))
+
+    async def answer(self, ready: Ready, *, context: Context, teller: Teller) -> GraphqlAnswer:
+        """Answer a document; whatever is wrong with parts of it is told in the answer."""
+        extensions = {"cost": {"asked": ready.cost, "most": self.limits.cost}}
         result = execute(
             core_schema(),
-            prepared.document,
+            ready.document,
             context_value=context,
-            variable_values=form.variables,
-            operation_name=form.operationName,
+            variable_values=ready.form.variables,
+            operation_name=ready.form.operationName,
         )
         return _answered(await result if isawaitable(result) else result, teller=teller, extensions=extensions)
 

@@ -11,9 +11,11 @@ from hooflast.api.graphql.fields import declared
 from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, in_release, node_from
 from hooflast.api.graphql.outputs import output_type
 from hooflast.api.graphql.pinned import Listed, Pin, Place, page_within, pinned_page, place_of
+from hooflast.api.graphql.provenance import provenance_of
 from hooflast.api.reading import boot_in, boots_in, maker_in, makers_in
 from hooflast.api.shaping import boot_document, maker_document, size_documents
 from hooflast.catalog.availability import find_present, size_called
+from hooflast.catalog.comparing import RecordKind
 from hooflast.catalog.values import BootModel, CatalogRelease, Maker
 from hooflast.errors import NotFound
 from hooflast.exchange.present_document import PresentDocument, present_document
@@ -104,6 +106,7 @@ class BootNode(Node):
         name="maker",
         description="Who makes it.",
     )
+    record_provenance = provenance_of(RecordKind.BOOT)
     all_sizes = strawberry.field(
         resolver=_sizes_of_boot, graphql_type=SizeConnection, name="sizes", description="Its sizes from small to large."
     )
@@ -128,6 +131,7 @@ class MakerNode(Node):
     all_boots = strawberry.field(
         resolver=_boots_of_maker, graphql_type=BootConnection, name="boots", description="Its boot models."
     )
+    record_provenance = provenance_of(RecordKind.MAKER)
     catalog_release = _IN_RELEASE
 
 

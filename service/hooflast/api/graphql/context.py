@@ -8,7 +8,11 @@ from strawberry.dataloader import DataLoader
 from hooflast.access.errors import ScopeMissing
 from hooflast.access.key import Scope
 from hooflast.api.graphql import loaders
+from hooflast.api.kept_assortments import MappedOnto
 from hooflast.api.service import HttpRequest, Service
+from hooflast.catalog.assortment import AssortmentHead, AssortmentId
+from hooflast.catalog.values import CatalogRelease
+from hooflast.matching.proving import Proved
 from hooflast.store import KeptAnswer
 from hooflast.store.audit import Actor
 from hooflast.store.hook_values import Delivery, Hook, HookId
@@ -23,6 +27,8 @@ class Context:
         self.service = service
         self.texts: Texts = service.texts_for(request)
         self.actor: Actor = service.actor(request)
+        self.has_done = False
+        """Whether a field of the root has done what it is for, whatever became of what was asked of its answer."""
 
     def require(self, scope: Scope) -> None:
         """Raises ScopeMissing."""
@@ -44,6 +50,21 @@ class Context:
     def deliveries(self) -> DataLoader[loaders.DeliveriesOf, list[Delivery]]:
         """Pages of the deliveries to hooks."""
         return loaders.delivery_loader(self.service)
+
+    @cached_property
+    def proved(self) -> DataLoader[CatalogRelease, Proved]:
+        """Catalog releases verified against their seals."""
+        return loaders.proved_loader(self.service)
+
+    @cached_property
+    def assortments(self) -> DataLoader[AssortmentId, AssortmentHead]:
+        """Assortments without their items, by their ids."""
+        return loaders.assortment_loader(self.service)
+
+    @cached_property
+    def mapped_assortments(self) -> DataLoader[loaders.SeenAssortment, MappedOnto]:
+        """Assortments mapped onto the catalog."""
+        return loaders.mapped_assortment_loader(self.service)
 
     @cached_property
     def match_jobs(self) -> DataLoader[str, MatchJob]:

@@ -21,10 +21,11 @@ LIGHT: Final = 1
 LOOK_UP: Final = 5
 KEPT_ANSWER: Final = 20
 COMPARISON: Final = 200
+WHOLE_ASSORTMENT: Final = 500
 ONE_HORSE: Final = 1_000
 MANY_HORSES: Final = 5_000
 """Weights [C]: what stands in memory, what the store is asked for, an answer of a page that it kept, two catalog
-releases compared, and what is worked out for one horse, and for many."""
+releases compared, an assortment mapped or written, and what is worked out for one horse, and for many."""
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,9 @@ class Needs(FieldExtension):
     ) -> Any:
         """What the field gives. Raises ScopeMissing."""
         info.context.require(self.scope)
-        return await next_(source, info, **given)
+        found = await next_(source, info, **given)
+        info.context.has_done = True
+        return found
 
 
 def declared(

@@ -6,11 +6,16 @@ from typing import Final
 
 from strawberry.dataloader import DataLoader
 
+from hooflast.api.kept_assortments import RESOURCE, MappedOnto, mapped_each
 from hooflast.api.kept_match_jobs import find_jobs
 from hooflast.api.kept_matches import find_matches
+from hooflast.api.proving import proved_release
 from hooflast.api.service import Service
+from hooflast.catalog.assortment import AssortmentHead, AssortmentId
 from hooflast.catalog.loading import PluginReport
-from hooflast.errors import NotFound
+from hooflast.catalog.values import CatalogRelease
+from hooflast.errors import HooflastError, NotFound
+from hooflast.matching.proving import Proved
 from hooflast.matching.publishing import read_report
 from hooflast.store import KeptAnswer
 from hooflast.store.hook_values import Delivery, DeliveryStatus, Hook, HookId
@@ -64,6 +69,50 @@ def delivery_loader(service: Service) -> DataLoader[DeliveriesOf, list[Delivery]
             )
             found |= {replace(page, hook=hook_id): newest.get(hook_id, []) for hook_id in hook_ids}
         return [found[page] for page in pages]
+
+    return DataLoader(load)
+
+
+def proved_loader(service: Service) -> DataLoader[CatalogRelease, Proved]:
+    """Catalog releases verified against their seals, each once, however many of its records are asked for."""
+
+    async def load(releases: list[CatalogRelease]) -> list[Proved | BaseException]:
+        return [await _proved(release, service=service) for release in releases]
+
+    return DataLoader(load, cache_key_fn=lambda release: release.id)
+
+
+async def _proved(release: CatalogRelease, *, service: Service) -> Proved | HooflastError:
+    try:
+        return await proved_release(release, service=service)
+    except HooflastError as error:
+        return error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenAssortment:
+    """An assortment at the revision it was seen at: once it is changed, it is read anew."""
+
+    id: AssortmentId
+    revision: int
+
+
+def assortment_loader(service: Service) -> DataLoader[AssortmentId, AssortmentHead]:
+    """Assortments without their items, by their ids."""
+
+    async def load(assortment_ids: list[AssortmentId]) -> list[AssortmentHead | BaseException]:
+        found = await service.store.assortments.heads(assortment_ids, tenant=service.tenant)
+        return [found.get(one) or NotFound(resource=RESOURCE, name=one) for one in assortment_ids]
+
+    return DataLoader(load)
+
+
+def mapped_assortment_loader(service: Service) -> DataLoader[SeenAssortment, MappedOnto]:
+    """Assortments with their items mapped onto the catalog: one query for the items of all."""
+
+    async def load(seen: list[SeenAssortment]) -> list[MappedOnto | BaseException]:
+        found = await mapped_each(service, [one.id for one in seen])
+        return [found.get(one.id) or NotFound(resource=RESOURCE, name=one.id) for one in seen]
 
     return DataLoader(load)
 

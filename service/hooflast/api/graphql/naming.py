@@ -9,14 +9,19 @@ from hooflast.errors import Path
 RENAMED: Final[Mapping[str, str]] = {
     "CauseDocument": "LikelyCause",
     "Edge": "RangeEnd",
+    "EventKind": "ReleaseEventKind",
     "FeatureDocument": "BootFeature",
     "UnclearDocument": "UnclearOutcomes",
     "PresentDocument": "PresentSize",
+    "StatementDocument": "ProvenanceStatement",
     "VerdictDocument": "AxisVerdict",
     "Side": "FitSide",
     "Order": "TryOrder",
+    "ListedAssortmentForm": "AssortmentInput",
+    "ListedItemForm": "AssortmentItemInput",
 }
-"""Where the usual name would say too little, or is another's; by class, with its module where that alone tells."""
+"""Where the usual name would say too little, is another's, or was released as another; by class, with its module
+where that alone tells."""
 
 _AFTER_UNDERSCORE: Final = re.compile(r"(?<=[a-z0-9])_([a-z0-9])")
 
@@ -35,7 +40,7 @@ def output_name(cls: type) -> str:
 
 def input_name(cls: type) -> str:
     """What the type of a form is called."""
-    return cls.__name__.removesuffix("Form") + "Input"
+    return RENAMED.get(cls.__name__) or cls.__name__.removesuffix("Form") + "Input"
 
 
 def camel_path(path: Path) -> Path:

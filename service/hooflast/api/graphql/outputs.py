@@ -16,7 +16,7 @@ from msgspec import Meta
 from hooflast.api.graphql.bounds import BOUND, bound_of
 from hooflast.api.graphql.enumerations import enumeration
 from hooflast.api.graphql.naming import camel, output_name
-from hooflast.api.graphql.scalars import Value
+from hooflast.api.graphql.scalars import JsonObject, Value
 
 Cls = TypeVar("Cls", bound=type)
 
@@ -113,6 +113,8 @@ def _bare(hint: Any) -> Any:
 def _single(hint: Any, *, owner: type) -> Any:
     if get_origin(hint) is Literal:
         return str
+    if get_origin(hint) is dict:
+        return JsonObject
     if isinstance(hint, type):
         if issubclass(hint, msgspec.Struct):
             return output_type(hint)

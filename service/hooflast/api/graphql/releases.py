@@ -13,6 +13,7 @@ from hooflast.api.graphql.context import Info
 from hooflast.api.graphql.fields import COMPARISON, WEIGHT, declared
 from hooflast.api.graphql.nodes import Found, Node, NodeId, id_of, node_from
 from hooflast.api.graphql.outputs import output_type
+from hooflast.api.graphql.provenance import PROVENANCE, RECORD_PROVENANCE
 from hooflast.api.reading import published_in
 from hooflast.api.release_comparing import compared
 from hooflast.api.shaping import release_document
@@ -87,6 +88,8 @@ class ReleaseNode(Node):
         description="Makers, boot models and accessories that were added, removed, renamed or changed.",
         metadata={WEIGHT: COMPARISON},
     )
+    provenance = PROVENANCE
+    record_provenance = RECORD_PROVENANCE
 
 
 ReleaseConnection = connection_type(ReleaseNode, name="CatalogRelease")

@@ -12,10 +12,11 @@ from hooflast.api.admission import takes
 from hooflast.api.answers import NEVER_KEEP
 from hooflast.api.body import read_body
 from hooflast.api.caller import REQUEST_ID
-from hooflast.api.graphql.answering import ANSWERED, Graphql
+from hooflast.api.graphql.answering import ANSWERED, Graphql, GraphqlAnswer
 from hooflast.api.graphql.context import Context
 from hooflast.api.graphql.request_form import GraphqlForm, read_request
 from hooflast.api.graphql.telling import Teller
+from hooflast.api.idempotency import once
 from hooflast.api.negotiation import GRAPHQL, JSON, Connection, takes_one_of, weight_in
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.parameters import read_query
@@ -37,7 +38,8 @@ ANSWER_GRAPHQL: Final = Operation(
     description=(
         "Everything that is read, worked out or kept here, by one document (GraphQL over HTTP, September 2026). What "
         "is wrong with single fields is told in `errors`, with the codes of problems. Its schema stands in "
-        "`hooflast.graphql`, and its page tells of limits and registered documents."
+        "`hooflast.graphql`, and its page tells of limits and registered documents. `Idempotency-Key` is for "
+        "mutations, and kept where any of their fields has made something; a query passes it over."
     ),
     takes=GraphqlForm,
     body_times=LARGEST_TIMES,
@@ -46,6 +48,7 @@ ANSWER_GRAPHQL: Final = Operation(
     problems=(503,),
     speaks=True,
     scope=Scope.READ,
+    is_made_once=True,
 )
 
 
@@ -57,7 +60,7 @@ async def gives_graphql(connection: Connection, _handler: BaseRouteHandler) -> N
 
 
 async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
-    """One document answered."""
+    """One document answered; a mutation once, where it has a key."""
     read_query(request.scope["query_string"], parameters=ANSWER_GRAPHQL.query)
     settings = service.settings
     raw = await read_body(request, limit=settings.max_body_bytes * LARGEST_TIMES, seconds=settings.request_seconds)
@@ -65,18 +68,34 @@ async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) ->
     context = Context(request, service)
     teller = Teller(texts=context.texts, base=settings.public_url, request_id=request.scope["state"][REQUEST_ID])
     graphql: Graphql = request.app.state[ANSWERING]
-    answer = await graphql.answer(form, context=context, teller=teller)
-    accept = _accept(request)
-    is_legacy = weight_in(accept, JSON) > weight_in(accept, GRAPHQL)
+    media_type = _media_type(request)
+    ready = graphql.prepare(form, caller=service.caller, teller=teller)
+    if isinstance(ready, GraphqlAnswer):
+        return _sent(ready, media_type=media_type, language=context.texts.language)
+
+    async def make() -> Response[bytes]:
+        answer = await graphql.answer(ready, context=context, teller=teller)
+        return _sent(answer, media_type=media_type, language=context.texts.language)
+
+    if not ready.is_mutation:
+        return await make()
+    return await once(
+        request,
+        service,
+        operation=ANSWER_GRAPHQL,
+        body=media_type.encode() + ready.asked,
+        make=make,
+        has_made=lambda: context.has_done,
+    )
+
+
+def _sent(answer: GraphqlAnswer, *, media_type: str, language: str) -> Response[bytes]:
+    is_legacy = media_type == JSON
     return Response(
         msgspec.json.encode(answer.body),
         media_type=JSON if is_legacy else f"{GRAPHQL}; charset=utf-8",
         status_code=ANSWERED if is_legacy else answer.status,
-        headers={
-            "Cache-Control": NEVER_KEEP,
-            "Content-Language": context.texts.language,
-            "Vary": "Accept, Accept-Language",
-        },
+        headers={"Cache-Control": NEVER_KEEP, "Content-Language": language, "Vary": "Accept, Accept-Language"},
     )
 
 
@@ -90,6 +109,11 @@ answer_graphql: Final = HTTPRouteHandler(
     include_in_schema=False,
     opt={OPERATION: ANSWER_GRAPHQL},
 )(_answer)
+
+
+def _media_type(connection: Connection) -> str:
+    accept = _accept(connection)
+    return JSON if weight_in(accept, JSON) > weight_in(accept, GRAPHQL) else GRAPHQL
 
 
 def _accept(connection: Connection) -> str:

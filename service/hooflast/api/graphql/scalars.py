@@ -12,6 +12,7 @@ Length = NewType("Length", object)
 Lengths = NewType("Lengths", object)
 Price = NewType("Price", object)
 Value = NewType("Value", object)
+JsonObject = NewType("JsonObject", object)
 
 
 def _as_it_came(value: object) -> object:
@@ -52,6 +53,7 @@ SCALARS: Final[dict[object, ScalarDefinition]] = {
         "Value",
         description="What a field of a record says, or what came: a text, a number, true or false, or a list of texts.",
     ),
+    JsonObject: _handed_on("JsonObject", description="A JSON object, whole, with its names as REST spells them."),
     date: scalar(
         name="Date",
         description="A day (RFC 3339 full-date).",

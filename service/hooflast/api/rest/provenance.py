@@ -3,7 +3,6 @@
 from dataclasses import replace
 from typing import Final
 
-from cachetools import LRUCache
 from litestar import Response
 from litestar.di import NamedDependency
 from litestar.params import FromPath
@@ -12,11 +11,11 @@ from hooflast.api.answers import catalog_answer, json_answer
 from hooflast.api.operations import Operation, PathParameter, route
 from hooflast.api.paging import CURSOR, LIMIT, cursor_of, next_link, page_of
 from hooflast.api.parameters import read_query
+from hooflast.api.proving import proved_record, proved_release, seal_of
 from hooflast.api.rest.releases import RELEASE_ID
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.comparing import RecordKind
 from hooflast.catalog.provenance import record_of
-from hooflast.catalog.values import CatalogRelease
 from hooflast.errors import NotFound
 from hooflast.exchange.provenance_document import (
     KeySetDocument,
@@ -24,10 +23,8 @@ from hooflast.exchange.provenance_document import (
     RecordProvenanceDocument,
     key_set_document,
     proved_document,
-    record_document,
-    seal_document,
 )
-from hooflast.matching.proving import Proved, prove, public_keys
+from hooflast.matching.proving import public_keys
 
 _KIND: Final = PathParameter(
     name="kind",
@@ -80,9 +77,6 @@ READ_KEYS: Final = Operation(
     problems=(503,),
 )
 
-_PROVED: Final[LRUCache[str, Proved]] = LRUCache(4)
-"""By the seal's token: a seal and what it was made of never change."""
-
 
 @route(LIST_PROVENANCE)
 async def list_catalog_release_provenance(
@@ -93,7 +87,7 @@ async def list_catalog_release_provenance(
     path = request.url.path
     cursor = cursor_of(query, scope=path)
     release = (await service.catalog.pinned(release_id)).release
-    proved = await _proved(release, service=service)
+    proved = await proved_release(release, service=service)
     statements = proved.tree.statements
     keys = [f"{statement.kind}/{statement.id}" for statement in statements]
     page = page_of(range(len(statements)), keys, query=query, cursor=cursor)
@@ -105,7 +99,7 @@ async def list_catalog_release_provenance(
         return ProvenancePage(
             items=[proved_document(proved.tree, index) for index in page.items],
             next=page.next,
-            seal=seal_document(proved.seal.token, kid=proved.seal.kid, sealed=proved.sealed),
+            seal=seal_of(proved),
             catalog_release=release.id,
         )
 
@@ -126,16 +120,11 @@ async def read_record_provenance(
     if kind not in list(RecordKind):
         raise NotFound(resource="kind of record", name=kind)
     release = (await service.catalog.pinned(release_id)).release
-    record = record_of(release, kind=RecordKind(kind), record_id=record_id)
-    proved = await _proved(release, service=service)
+    record_of(release, kind=RecordKind(kind), record_id=record_id)
+    proved = await proved_release(release, service=service)
 
     def shape() -> RecordProvenanceDocument:
-        return record_document(
-            proved.tree.proof_of(RecordKind(kind), record_id),
-            record=record,
-            seal=seal_document(proved.seal.token, kid=proved.seal.kid, sealed=proved.sealed),
-            release=release.id,
-        )
+        return proved_record(proved, release=release, kind=RecordKind(kind), record_id=record_id)
 
     return catalog_answer(request, shape, release=proved.seal.token, query=query)
 
@@ -145,16 +134,3 @@ async def read_seal_keys(request: HttpRequest, service: NamedDependency[Service]
     """The public keys."""
     read_query(request.scope["query_string"], parameters=READ_KEYS.query)
     return json_answer(key_set_document(await public_keys(service.store)))
-
-
-async def _proved(release: CatalogRelease, *, service: Service) -> Proved:
-    """The catalog release verified against its seal, once for each seal."""
-    seal = await service.store.releases.seal(release.id)
-    if seal is None:
-        raise NotFound(resource="seal", name=release.id)
-    if (known := _PROVED.get(seal.token)) is not None:
-        return known
-    async with service.working:
-        proved = await prove(release, store=service.store)
-    _PROVED[seal.token] = proved
-    return proved
