@@ -19,6 +19,9 @@ RELEASE: Final = Meta(
 FIRST_DAY: Final = Meta(description="The first day it is in sale; null: it always was.")
 LAST_DAY: Final = Meta(description="The first day it is no longer in sale; null: it still is.")
 
+MOST_OF_A_PLUGIN: Final = 1_000
+"""How many editions, faults and settings are told of one plugin [C]; `hooflast validate` tells all."""
+
 
 class Document(msgspec.Struct, frozen=True, kw_only=True):
     """What all documents share: every member is always there."""
@@ -168,11 +171,21 @@ class PluginDocument(Document, frozen=True):
 
     name: str
     version: str
-    editions: Annotated[list[date], Meta(description="The days of its editions in use.")]
-    refused: Annotated[list[date], Meta(description="The days of its editions that were refused whole.")]
+    editions: Annotated[
+        list[date], Meta(max_length=MOST_OF_A_PLUGIN, description="The days of its editions in use, the last of them.")
+    ]
+    refused: Annotated[
+        list[date],
+        Meta(max_length=MOST_OF_A_PLUGIN, description="The days of its editions that were refused whole, the last."),
+    ]
     failure: Annotated[str | None, Meta(description="Why it could not be used at all.")]
-    waits_for: Annotated[list[str], Meta(description="Settings it cannot do without and that were not given.")]
-    faults: list[PluginFaultDocument]
+    waits_for: Annotated[
+        list[str],
+        Meta(max_length=MOST_OF_A_PLUGIN, description="Settings it cannot do without and that were not given."),
+    ]
+    faults: Annotated[
+        list[PluginFaultDocument], Meta(max_length=MOST_OF_A_PLUGIN, description="What was wrong, the first of it.")
+    ]
 
 
 class PluginList(Document, frozen=True):

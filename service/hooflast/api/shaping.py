@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from hooflast.api.documents import (
+    MOST_OF_A_PLUGIN,
     BootDocument,
     CatalogReleaseDocument,
     MakerDocument,
@@ -90,11 +91,11 @@ def plugin_document(report: PluginReport, *, texts: Texts) -> PluginDocument:
     return PluginDocument(
         name=report.plugin,
         version=report.version,
-        editions=list(report.editions),
-        refused=list(report.refused),
-        waits_for=list(report.waits_for),
+        editions=list(report.editions[-MOST_OF_A_PLUGIN:]),
+        refused=list(report.refused[-MOST_OF_A_PLUGIN:]),
+        waits_for=list(report.waits_for[:MOST_OF_A_PLUGIN]),
         failure=report.failure.reason if report.failure else None,
-        faults=[_plugin_fault(fault, texts=texts) for fault in report.faults],
+        faults=[_plugin_fault(fault, texts=texts) for fault in report.faults[:MOST_OF_A_PLUGIN]],
     )
 
 

@@ -3,9 +3,12 @@
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from typing import Protocol
+from typing import Final, Protocol
 
 from hooflast.catalog.values import BootId, BootModel, CatalogRelease, Size, SizeCode
+
+MOST_STEPS: Final = 100
+"""How many boot models, or sizes of them, are passed at most on the way to the present [C]."""
 
 
 class Dated(Protocol):
@@ -74,13 +77,13 @@ def find_present(release: CatalogRelease, *, boot: BootModel, size: Size | None,
     """Follow the successors of a size, or of a whole boot model, to what is in sale on `day`.
 
     A size without a successor leads to the successor of its boot model, and there to no size: codes of two boot
-    models mean nothing to each other.
+    models mean nothing to each other. What leads on for longer than MOST_STEPS is not followed further.
     """
     steps = [Step(boot=boot, size=size)]
     passed = {(boot.id, size.code if size else None)}
     while not _stands(steps[-1], day=day):
         following = _following(steps[-1], release=release)
-        if following is None:
+        if following is None or len(steps) == MOST_STEPS:
             return Present(status=PresentStatus.ENDED, steps=tuple(steps))
         place = (following.boot.id, following.size.code if following.size else None)
         if place in passed:

@@ -125,6 +125,15 @@ _TOLD_APART: Final = frozenset({"id", "name", "sizes", "provenance", "code", "wi
 """Fields that have a place of their own, or none, in what is told."""
 
 
+def _told_of(*kinds: type[Record | AnySize]) -> int:
+    return max(sum(field.name not in _TOLD_APART for field in fields(kind)) for kind in kinds)
+
+
+MOST_RECORD_FIELDS: Final = _told_of(Maker, BootModel, Accessory)
+MOST_SIZE_FIELDS: Final = _told_of(Size, AccessorySize)
+"""How many fields of a record, and of a size, there are to be told of."""
+
+
 def compare_releases(old: CatalogRelease | None, new: CatalogRelease) -> ReleaseChanges:
     """What changed from `old` to `new`; against None, everything was added."""
     found = [

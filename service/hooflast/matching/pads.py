@@ -7,7 +7,7 @@ size is told, and no series.
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
-from itertools import chain
+from itertools import chain, islice
 from operator import itemgetter
 
 import numpy as np
@@ -32,7 +32,7 @@ from hooflast.matching.padding import asked_pad, pad_advice, pad_assumptions, pa
 from hooflast.matching.pads_answer import BootWithPad, CatalogPad, HoofWithPad, PadEffect, PadsAnswer, PadsQuestion
 from hooflast.matching.question import MatchQuestion
 from hooflast.matching.reasons import DOUBTFUL, doubtful
-from hooflast.matching.shelf import Shelf
+from hooflast.matching.shelf import MOST_ACCESSORIES, Shelf
 from hooflast.matching.versions import versions_of
 
 
@@ -117,6 +117,7 @@ def _boot(at: int, *, estimate: Estimate, pad: Pad, horse: MatchQuestion, shelf:
         for size, chance, hoof in zip(found.best, found.served, (estimate, padded(estimate, pad=pad)), strict=True)
     )
     effect = PadEffect.TOO_THICK if pad.thickness_mm > boot.max_pad_mm else _effect(bare, with_pad)
+    catalog_pads = _catalog_pads(at, estimate=estimate, bare=bare, shelf=shelf)
     return BootWithPad(
         boot=boot,
         maker=shelf.release.makers[boot.maker],
@@ -124,7 +125,7 @@ def _boot(at: int, *, estimate: Estimate, pad: Pad, horse: MatchQuestion, shelf:
         without=None if painful else bare,
         with_pad=None if effect is PadEffect.TOO_THICK else with_pad,
         limits=None if painful else thickness_limits(estimate, shelf.table, boot=at, pad=pad, most_mm=boot.max_pad_mm),
-        catalog_pads=() if painful else tuple(_catalog_pads(at, estimate=estimate, bare=bare, shelf=shelf)),
+        catalog_pads=() if painful else tuple(islice(catalog_pads, MOST_ACCESSORIES)),
         cautions=tuple(_boot_cautions(boot, effect=effect, bare=bare, with_pad=with_pad, horse=horse)),
     )
 

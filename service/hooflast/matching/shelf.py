@@ -15,6 +15,9 @@ from hooflast.catalog.values import Accessory, BootId, BootModel, CatalogRelease
 from hooflast.fit.layout import Layout, lay_out_sizes
 from hooflast.fit.sizes import BootChart, Interval, SizeTable, size_table
 
+MOST_ACCESSORIES: Final = 200
+"""How many accessories are told of one size of a boot model at most, the first by id [C]."""
+
 MOST_DAYS: Final = 4
 """For how many kinds of days a shelf is laid out at most: today's, and those of answers that are told again."""
 
@@ -134,7 +137,7 @@ def _accessories(release: CatalogRelease) -> dict[tuple[BootId, SizeCode], tuple
             for boot_id, codes in size.goes_with.items():
                 for code in codes:
                     found[boot_id, code].append((accessory, size.code))
-    return {place: tuple(sorted(goes, key=lambda one: one[0].id)) for place, goes in found.items()}
+    return {place: tuple(sorted(goes, key=lambda one: one[0].id)[:MOST_ACCESSORIES]) for place, goes in found.items()}
 
 
 def boot_chart(boot: BootModel) -> BootChart:
