@@ -16,7 +16,7 @@ from hooflast.catalog.loading import LoadedCatalog, load_catalog
 from hooflast.catalog.progress import OnProgress, Progress, WorkStage
 from hooflast.cli import progress
 from hooflast.cli import watch as watching
-from hooflast.cli.watch import seconds_of
+from hooflast.cli.watch import Seconds, seconds_of
 from hooflast.errors import PluginFailed
 from hooflast.matching.taking_up import TakenUp
 from hooflast.store import StoreUnavailable
@@ -128,7 +128,7 @@ def test_a_time_is_read_with_its_unit(written: str, seconds: float) -> None:
 @pytest.mark.parametrize("written", ["", "m", "0s", "-5m", "nan", "inf", "8 days", "169h"])
 def test_what_is_no_time_is_refused(written: str) -> None:
     with pytest.raises(click.BadParameter):
-        seconds_of(written)
+        Seconds().convert(written, None, None)
 
 
 def test_progress_is_told_once_for_each_thing_again_after_a_while_and_not_of_short_work() -> None:
