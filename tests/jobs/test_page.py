@@ -10,10 +10,11 @@ import pytest
 from standardwebhooks import WebhookVerificationError
 from tests.project.checkout import ROOT
 
-from hooflast.exchange.event_document import EVENT_DOCUMENTS, ReleaseEventDocument
+from hooflast.exchange.event_document import EVENT_DOCUMENTS, MatchJobEventDocument, ReleaseEventDocument
 from hooflast.jobs.retrying import WAITS
 from hooflast.jobs.signing import signed_headers, written_secret
 from hooflast.store.hooks import MOST_HOOKS
+from hooflast.store.match_job_ends import KEPT_FOR
 
 PAGE = (ROOT / "service" / "hooflast" / "pages" / "hooks.md").read_text("utf-8")
 SECRET = b"oats" * 8
@@ -23,9 +24,15 @@ def shown(language: str) -> str:
     return re.search(rf"```{language}\n(.*?)```", PAGE, re.DOTALL).group(1)
 
 
-def test_the_message_that_is_shown_is_one_that_is_sent() -> None:
-    told = msgspec.json.decode(shown("json"), type=ReleaseEventDocument)
-    assert json.loads(msgspec.json.encode(told)) == json.loads(shown("json"))
+def test_the_messages_that_are_shown_are_ones_that_are_sent() -> None:
+    of_a_release, of_a_job = re.findall(r"```json\n(.*?)```", PAGE, re.DOTALL)
+    for written, document in ((of_a_release, ReleaseEventDocument), (of_a_job, MatchJobEventDocument)):
+        told = msgspec.json.decode(written, type=document)
+        assert json.loads(msgspec.json.encode(told)) == json.loads(written)
+
+
+def test_ends_of_jobs_can_be_told_again_for_as_long_as_the_page_says() -> None:
+    assert f"for {KEPT_FOR.days} days, also of jobs that were erased since" in PAGE
 
 
 def test_every_kind_of_event_stands_on_the_page() -> None:

@@ -89,6 +89,10 @@ ROWS: dict[str, dict[str, Any]] = {
         "started_at": None, "finished_at": None, "kept_until": None, "state": "queued", "failure": None, "horses": 1,
         "answered": 0, "refused": 0, "answered_to": 0, "totals": "{}",
     },
+    "match_job_ends": {
+        "tenant_id": SHOP, "number": 1, "job_id": "j0", "state": "done", "catalog_release": "sha256-00", "horses": 1,
+        "answered": 1, "refused": 0, "ended_at": NOW,
+    },
     "match_job_lines": {"tenant_id": SHOP, "job_id": "j1", "line": 1, "body": b"{}"},
     "match_job_results": {
         "tenant_id": SHOP, "job_id": "j1", "line": 1, "outcome": "refused", "packed": b"\x00\xff",

@@ -10,11 +10,11 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from hooflast.catalog.live_events import ReleaseEventKind
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import somebody, with_store
 from hooflast.errors import Fact, Fault, InputRefused
 from hooflast.exchange.answer_parts import encode
+from hooflast.exchange.event_kinds import EventKind
 from hooflast.exchange.hook_document import delivery_document, hook_list
 from hooflast.exchange.hook_form import read_hook_wish, read_since
 from hooflast.jobs.delivering import Postman
@@ -37,13 +37,13 @@ def hooks() -> None:
 
 @hooks.command("add", help="cli.hooks.add.help")
 @click.argument("url")
-@click.option("--event", "events", multiple=True, metavar="KIND", help="cli.hooks.add.event")
+@click.option("--event", "events", multiple=True, metavar="cli.metavar.kind", help="cli.hooks.add.event")
 @_CLIENT
 @speaking
 def add(speak: Speaking, /, *, url: str, events: tuple[str, ...], client: str | None) -> None:
     """Make a hook and show its secret, this once."""
     now = _now()
-    wish = read_hook_wish({"url": url, "events": list(events or ReleaseEventKind)}, today=now.date())
+    wish = read_hook_wish({"url": url, "events": list(events or EventKind)}, today=now.date())
     private = speak.settings.hooks_private_addresses
     by = somebody(now)
     hook = with_store(
@@ -122,8 +122,8 @@ def deliveries(
 
 @hooks.command("replay", help="cli.hooks.replay.help")
 @_HOOK
-@click.option("--since", metavar="MOMENT", help="cli.hooks.replay.since")
-@click.option("--delivery", metavar="ID", help="cli.hooks.replay.delivery")
+@click.option("--since", metavar="cli.metavar.moment", help="cli.hooks.replay.since")
+@click.option("--delivery", metavar="cli.metavar.id", help="cli.hooks.replay.delivery")
 @_CLIENT
 @speaking
 def replay(speak: Speaking, /, *, hook: str, since: str | None, delivery: str | None, client: str | None) -> None:

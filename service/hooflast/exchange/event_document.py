@@ -13,6 +13,8 @@ from hooflast.catalog.comparing import ReleaseChanges
 from hooflast.catalog.live_events import ReleaseEvent, ReleaseEventKind
 from hooflast.exchange.answer_parts import Document, encode
 from hooflast.exchange.changes_document import CountsDocument, counts_documents
+from hooflast.exchange.event_kinds import JobEventKind, kind_of_end
+from hooflast.store.match_job_values import JobEnd, JobState
 
 TEST_KIND: Final = "hook.test"
 """What only a test tells."""
@@ -42,6 +44,26 @@ class ReleaseEventDocument(Document, frozen=True):
     data: ReleaseEventData
 
 
+class MatchJobEventData(Document, frozen=True):
+    """How a match job stood when it came to its end. It tells nothing of any horse."""
+
+    match_job: Annotated[str, Meta(description="The job it is about, by its id.")]
+    state: Annotated[JobState, Meta(description="How it ended: done, failed or cancelled.")]
+    horses: Annotated[int, Meta(ge=0, description="How many horses its input holds.")]
+    answered: Annotated[int, Meta(ge=0, description="How many of them are answered.")]
+    refused: Annotated[int, Meta(ge=0, description="How many of them could not be read; their results say why.")]
+    catalog_release: Annotated[str, Meta(description="The catalog release that they are answered from.")]
+    results: Annotated[str, Meta(description="Where its results are, below the address of the service.")]
+
+
+class MatchJobEventDocument(Document, frozen=True):
+    """A match job is over: it was done, has failed as a whole, or was cancelled."""
+
+    type: JobEventKind
+    timestamp: Annotated[datetime, _HAPPENED]
+    data: MatchJobEventData
+
+
 class HookTestData(Document, frozen=True):
     """Nothing but the hook that is tried."""
 
@@ -58,6 +80,7 @@ class HookTestDocument(Document, frozen=True):
 
 EVENT_DOCUMENTS: Final[dict[str, type[msgspec.Struct]]] = {
     **{kind.value: ReleaseEventDocument for kind in ReleaseEventKind},
+    **{kind.value: MatchJobEventDocument for kind in JobEventKind},
     TEST_KIND: HookTestDocument,
 }
 """Every kind of event, with how it is written."""
@@ -77,6 +100,25 @@ def write_release_event(event: ReleaseEvent, *, changes: ReleaseChanges | None) 
                 before=event.before,
                 active=event.active,
                 changes=None if changes is None else counts_documents(changes),
+            ),
+        )
+    )
+
+
+def write_job_event(end: JobEnd) -> bytes:
+    """What is said of a job that is over."""
+    return encode(
+        MatchJobEventDocument(
+            type=kind_of_end(end.state),
+            timestamp=end.at,
+            data=MatchJobEventData(
+                match_job=end.job,
+                state=end.state,
+                horses=end.horses,
+                answered=end.answered,
+                refused=end.refused,
+                catalog_release=end.catalog_release,
+                results=f"/v1/match-jobs/{end.job}/results",
             ),
         )
     )

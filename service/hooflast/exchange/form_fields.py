@@ -8,7 +8,8 @@ from typing import Annotated, Final
 from pydantic import BeforeValidator, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from hooflast import units
-from hooflast.catalog import assortment, live_events, values
+from hooflast.catalog import assortment, values
+from hooflast.exchange import event_kinds
 from hooflast.exchange.faults import FaultCode, closest, refusal
 from hooflast.exchange.length_fields import read_with
 from hooflast.fit import boot, demand, findings, girth, growth, history, hoof, lookahead, outcome, pad, plan_order
@@ -104,5 +105,5 @@ Indicator = Annotated[findings.Indicator, _one_of(findings.Indicator)]
 Rotation = Annotated[findings.Rotation, _one_of(findings.Rotation)]
 HeelGap = Annotated[findings.HeelGap, _one_of(findings.HeelGap)]
 BulbMarks = Annotated[findings.BulbMarks, _one_of(findings.BulbMarks)]
-EventKind = Annotated[live_events.ReleaseEventKind, _one_of(live_events.ReleaseEventKind)]
+EventKind = Annotated[event_kinds.EventKind, _one_of(event_kinds.EventKind)]
 Unit = Annotated[units.Unit, _one_of(units.Unit)]

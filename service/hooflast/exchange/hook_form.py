@@ -8,8 +8,8 @@ from urllib.parse import urlsplit
 
 from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema
 
-from hooflast.catalog.live_events import ReleaseEventKind
 from hooflast.exchange import form_fields as fields
+from hooflast.exchange.event_kinds import EventKind
 from hooflast.exchange.faults import FaultCode, refusal
 from hooflast.exchange.form_reading import read_form
 from hooflast.exchange.match_form import Form
@@ -47,7 +47,7 @@ class HookForm(Form):
             "examples": [
                 {
                     "url": "https://tarn-and-tether.example/hooks/hooflast",
-                    "events": ["catalog_release.published", "catalog_release.rolled_back"],
+                    "events": ["catalog_release.published", "match_job.done", "match_job.failed"],
                 }
             ]
         }
@@ -58,10 +58,10 @@ class HookForm(Form):
         examples=["https://tarn-and-tether.example/hooks/hooflast"],
     )
     events: list[fields.EventKind] = Field(
-        list(ReleaseEventKind),
+        list(EventKind),
         min_length=1,
         max_length=20,
-        description="Of which kinds of events you want to be told; left out: of all there are.",
+        description="Of which kinds of events you want to be told; left out: of all there are when the hook is made.",
         examples=[["catalog_release.published"]],
     )
 
@@ -87,7 +87,7 @@ class HookWish:
 def read_hook_wish(raw: object, *, today: date) -> HookWish:
     """Read a request for a hook. Raises InputRefused with every fault."""
     form = read_form(raw, form=HookForm, today=today)
-    return HookWish(url=form.url, events=tuple(kind.value for kind in ReleaseEventKind if kind in form.events))
+    return HookWish(url=form.url, events=tuple(kind.value for kind in EventKind if kind in form.events))
 
 
 def read_since(raw: object, *, today: date) -> datetime:

@@ -7,9 +7,10 @@ from datetime import datetime, timedelta
 from typing import Final
 from urllib.parse import urlsplit
 
-from hooflast.catalog.live_events import release_events
+from hooflast.catalog.live_events import ReleaseEvent, release_events
 from hooflast.errors import Fault, InputRefused
 from hooflast.exchange.event_document import TEST_KIND, write_test_event
+from hooflast.exchange.event_kinds import kind_of_end
 from hooflast.exchange.hook_form import HookWish
 from hooflast.jobs.addresses import PrivateAddresses, is_private_literal
 from hooflast.jobs.signing import SECRET_BYTES
@@ -17,6 +18,7 @@ from hooflast.jobs.telling import EventWriter
 from hooflast.store import Store, TenantId, new_id
 from hooflast.store.audit import Actor
 from hooflast.store.hook_values import DeliveryId, Event, Hook, HookId
+from hooflast.store.match_job_values import JobEnd, JobState
 
 FORMER_VALID: Final = timedelta(hours=24)
 """How long the secret before still signs beside a new one."""
@@ -89,16 +91,30 @@ async def repeat_one(
 async def repeat_since(since: datetime, *, hook_id: HookId, store: Store, tenant: TenantId, now: datetime) -> Caught:
     """Deliver every event again that the hook wants and that happened since, also from before there was the hook.
 
-    At most MOST_REPEATED; a hook that was disabled is enabled. Raises NotFound.
+    Ends of match jobs as long as they are kept. At most MOST_REPEATED; a hook that was disabled is enabled.
+    Raises NotFound.
     """
     hook = await store.hooks.enable(hook_id, tenant=tenant)
-    happened = [
+    happened = await _happened(since, hook=hook, store=store)
+    events: Sequence[Event] = await EventWriter(store).write(happened[:MOST_REPEATED])
+    go_on_from = _moment_of(happened[MOST_REPEATED]) if len(happened) > MOST_REPEATED else None
+    return Caught(
+        deliveries=await store.hook_deliveries.repeat(hook, events, now=now) if events else (), go_on_from=go_on_from
+    )
+
+
+async def _happened(since: datetime, *, hook: Hook, store: Store) -> list[ReleaseEvent | JobEnd]:
+    """What a hook wants to be told of from a moment on, the oldest first; one more than is delivered at once."""
+    releases = [
         event
         for event in release_events(await store.releases.steps())
         if event.kind in hook.events and event.taken.at >= since
     ]
-    events: Sequence[Event] = await EventWriter(store).write(happened[:MOST_REPEATED])
-    go_on_from = happened[MOST_REPEATED].taken.at if len(happened) > MOST_REPEATED else None
-    return Caught(
-        deliveries=await store.hook_deliveries.repeat(hook, events, now=now) if events else (), go_on_from=go_on_from
-    )
+    states = [state for state in JobState if state.is_over and kind_of_end(state) in hook.events]
+    ends = await store.match_job_ends.since(since, tenant=hook.tenant, states=states, limit=MOST_REPEATED + 1)
+    happened: list[ReleaseEvent | JobEnd] = [*releases, *ends]
+    return sorted(happened, key=_moment_of)[: MOST_REPEATED + 1]
+
+
+def _moment_of(event: ReleaseEvent | JobEnd) -> datetime:
+    return event.at if isinstance(event, JobEnd) else event.taken.at

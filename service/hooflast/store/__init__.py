@@ -13,6 +13,7 @@ change_listener  told at once on PostgreSQL that what can be served has changed
 release_rows   the rows behind a catalog release      seal_keys, seal_values  what one is sealed with
 hooks, hook_deliveries, hook_values   where tenants are told of what happens, and what is on its way there
 match_jobs, match_job_turns, match_job_values   many horses at once, and whose turn is next
+match_job_ends   which jobs are over, for hooks to be told of
 serving_role   PostgreSQL: the rights of a plain role, and whether we are one
 store          all of it opened on one database
 migrations     how the tables came to be: upgrade, downgrade, current, head

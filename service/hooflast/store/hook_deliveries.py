@@ -8,10 +8,10 @@ from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
 from typing import Final
 
-from sqlalchemy import ColumnElement, Select, and_, delete, exists, func, select, update
+from sqlalchemy import ColumnElement, Executable, Select, and_, delete, exists, func, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.ext.asyncio import AsyncSession
-from sqlalchemy.orm import aliased
+from sqlalchemy.orm import InstrumentedAttribute, aliased
 
 from hooflast.errors import NotFound
 from hooflast.store import tables
@@ -44,13 +44,17 @@ class HookDeliveries:
         self._sessions = sessions
 
     async def tell(self, hook: Hook, events: Sequence[Event], *, told_to: int, now: datetime) -> bool:
-        """Put down what a hook is to be told, and that it was told so far; False if another process did so before."""
-        moved = (
-            update(_HOOK)
-            .where(_HOOK.tenant_id == hook.tenant, _HOOK.id == hook.id, _HOOK.told_to == hook.told_to)
-            .values(told_to=told_to)
-            .returning(_HOOK.id)
-        )
+        """Put down what a hook is to be told of catalog releases, and that it was told so far.
+
+        False if another process did so before.
+        """
+        return await self._tell(hook, events, moved=_moved(hook, _HOOK.told_to, to=told_to), now=now)
+
+    async def tell_of_jobs(self, hook: Hook, events: Sequence[Event], *, told_to: int, now: datetime) -> bool:
+        """The same for the ends of match jobs."""
+        return await self._tell(hook, events, moved=_moved(hook, _HOOK.told_of_jobs_to, to=told_to), now=now)
+
+    async def _tell(self, hook: Hook, events: Sequence[Event], *, moved: Executable, now: datetime) -> bool:
         async with self._sessions.writing(tenant=hook.tenant) as session:
             if await session.scalar(moved) is None:
                 return False
@@ -185,6 +189,13 @@ class HookDeliveries:
         old = delete(_TABLE).where(_TABLE.tenant_id == tenant, _TABLE.settled_at < settled_before)
         async with self._sessions.writing(tenant=tenant) as session:
             await session.execute(old)
+
+
+def _moved(hook: Hook, how_far: InstrumentedAttribute[int], *, to: int) -> Executable:
+    """Moves on how far a hook was told, if it still is where it was."""
+    before = getattr(hook, how_far.key)
+    one = update(_HOOK).where(_HOOK.tenant_id == hook.tenant, _HOOK.id == hook.id, how_far == before)
+    return one.values({how_far: to}).returning(_HOOK.id)
 
 
 def _due(tenant: TenantId, *, now: datetime) -> Select[tables.HookDelivery, tables.Hook]:

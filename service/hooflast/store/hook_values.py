@@ -48,6 +48,7 @@ class Hook:
     former_secret: bytes | None = field(repr=False, default=None)
     former_until: datetime | None = None
     told_to: int = 0
+    told_of_jobs_to: int = 0
     created_at: datetime
     disabled_at: datetime | None = None
     disabled_why: WhyDisabled | None = None

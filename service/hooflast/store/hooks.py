@@ -13,6 +13,7 @@ from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.errors import TooManyHooks
 from hooflast.store.hook_values import Hook, HookId, WhyDisabled
 from hooflast.store.locks import Lock, wait_for
+from hooflast.store.match_job_ends import last_end
 from hooflast.store.release_rows import last_step
 from hooflast.store.sessions import Sessions
 from hooflast.store.values import TenantId
@@ -46,6 +47,7 @@ class Hooks:
                 "events": " ".join(hook.events),
                 "secret": hook.secret,
                 "told_to": await last_step(session),
+                "told_of_jobs_to": await last_end(session, tenant=hook.tenant),
                 "created_at": hook.created_at,
             }
             await session.execute(insert(_TABLE).values(row))
@@ -128,6 +130,7 @@ def as_hook(row: tables.Hook) -> Hook:
         former_secret=row.former_secret,
         former_until=row.former_until,
         told_to=row.told_to,
+        told_of_jobs_to=row.told_of_jobs_to,
         created_at=row.created_at,
         disabled_at=row.disabled_at,
         disabled_why=None if row.disabled_why is None else WhyDisabled(row.disabled_why),

@@ -17,6 +17,7 @@ class Lock(IntEnum):
     HOOKS = 0x686F6F66_0004
     PUBLISHER = 0x686F6F66_0005
     ASSORTMENTS = 0x686F6F66_0006
+    MATCH_JOB_ENDS = 0x686F6F66_0007
 
 
 def wait_for(lock: Lock, *, connection: Connection) -> None:

@@ -17,6 +17,7 @@ from sqlalchemy.ext.asyncio import AsyncSession
 from hooflast.store import tables
 from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.ids import new_id
+from hooflast.store.match_job_ends import note_end
 from hooflast.store.match_job_values import (
     JobFailure,
     JobId,
@@ -125,7 +126,10 @@ class MatchJobTurns:
             if rows:
                 await session.execute(insert(_RESULT), rows)
             await session.execute(update(_JOB).where(_of(turn)).values(progress))
-            return await found(session, turn.job, tenant=turn.tenant)
+            written = await found(session, turn.job, tenant=turn.tenant)
+            if is_done:
+                await note_end(session, written, at=now)
+            return written
 
     async def fail(self, turn: Turn, failure: JobFailure, *, keep_for: timedelta, now: datetime) -> bool:
         """End a job that cannot be answered; False if the turn is no longer ours."""
@@ -140,6 +144,7 @@ class MatchJobTurns:
             if not await _is_ours(session, turn, task=TurnTask.ERASE.value, due_at=kept_until, lease=None, attempts=0):
                 return False
             await session.execute(update(_JOB).where(_of(turn)).values(values))
+            await note_end(session, await found(session, turn.job, tenant=turn.tenant), at=now)
             return True
 
     async def erase(self, turn: Turn, *, by: Actor) -> bool:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from hashlib import sha256
 from typing import NewType
 
 from hooflast.catalog.values import ReleaseId
@@ -119,6 +120,25 @@ class MatchJob:
     refused: int
     answered_to: int
     totals: dict[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEnd:
+    """A job that is over, as it stood then: `number` says the how manieth of its tenant's jobs to end it was."""
+
+    number: int
+    job: JobId
+    state: JobState
+    catalog_release: ReleaseId
+    horses: int
+    answered: int
+    refused: int
+    at: datetime
+
+    @property
+    def event_id(self) -> str:
+        """The same for the same job, whoever works it out: a job ends once."""
+        return f"evt_{sha256(f'{self.job} {self.state}'.encode()).hexdigest()[:32]}"
 
 
 class TurnTask(StrEnum):

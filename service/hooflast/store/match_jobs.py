@@ -20,6 +20,7 @@ from hooflast.store import tables
 from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.errors import JobOver, TooManyJobs
 from hooflast.store.ids import new_id
+from hooflast.store.match_job_ends import note_end
 from hooflast.store.match_job_values import (
     JobAnswers,
     JobFailure,
@@ -198,7 +199,9 @@ class MatchJobs:
             await session.execute(turn.values(task=TurnTask.ERASE.value, due_at=kept_until, lease=None, attempts=0))
             await session.execute(update(_JOB).where(_one(job_id, tenant=tenant)).values(ended))
             await note(session, Deed.JOB_CANCELLED, tenant=tenant, subject=job_id, by=by)
-            return await found(session, job_id, tenant=tenant)
+            cancelled = await found(session, job_id, tenant=tenant)
+            await note_end(session, cancelled, at=by.at)
+            return cancelled
 
     async def remove(self, job_id: JobId, *, tenant: TenantId, by: Actor) -> None:
         """Erase a job with its input and results. Raises NotFound."""

@@ -40,7 +40,8 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "plugin_reports": "SELECT, INSERT, DELETE",
         "plugin_fetches": "SELECT, INSERT, DELETE",
         "hooks": (
-            "SELECT, INSERT, DELETE, UPDATE (secret, former_secret, former_until, told_to, disabled_at, disabled_why)"
+            "SELECT, INSERT, DELETE, UPDATE (secret, former_secret, former_until, told_to, told_of_jobs_to,"
+            " disabled_at, disabled_why)"
         ),
         "hook_tenants": "SELECT, INSERT",
         "hook_deliveries": (
@@ -50,6 +51,7 @@ SERVING_RIGHTS: Final[Mapping[str, str]] = MappingProxyType(
             "SELECT, INSERT, DELETE, UPDATE (heading, input_bytes, input_digest, received_at, started_at, finished_at,"
             " kept_until, state, failure, horses, answered, refused, answered_to, totals)"
         ),
+        "match_job_ends": "SELECT, INSERT, DELETE",
         "match_job_lines": "SELECT, INSERT, DELETE",
         "match_job_results": "SELECT, INSERT, DELETE",
         "match_job_turns": "SELECT, INSERT, DELETE, UPDATE (task, due_at, lease, attempts)",

@@ -17,6 +17,7 @@ from hooflast.store.errors import SchemaNotCurrent, StoreUnavailable
 from hooflast.store.hook_deliveries import HookDeliveries
 from hooflast.store.hooks import Hooks
 from hooflast.store.idempotency import IdempotencyKeys
+from hooflast.store.match_job_ends import MatchJobEnds
 from hooflast.store.match_job_turns import MatchJobTurns
 from hooflast.store.match_jobs import MatchJobs
 from hooflast.store.plugin_fetches import PluginFetches
@@ -57,6 +58,7 @@ class Store:
         self.hooks = Hooks(sessions)
         self.hook_deliveries = HookDeliveries(sessions)
         self.match_jobs = MatchJobs(sessions)
+        self.match_job_ends = MatchJobEnds(sessions)
         self.match_job_turns = MatchJobTurns(sessions)
         self.answers = answers_of(engine, sessions=sessions, batch_size=batch_size, most_waiting=most_waiting)
 

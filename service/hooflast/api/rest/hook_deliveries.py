@@ -47,7 +47,7 @@ REPLAY: Final = Operation(
     summary="Deliver again what happened since",
     description=(
         "Every event that the hook wants and that happened since, also from before there was the hook, each under its "
-        "own id; up to 200 at once. A hook that was disabled is enabled."
+        "own id; up to 200 at once. Ends of match jobs are kept for 90 days. A hook that was disabled is enabled."
     ),
     path_parameters=(HOOK_ID,),
     takes=ReplayForm,

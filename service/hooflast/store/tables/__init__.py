@@ -15,6 +15,7 @@ from hooflast.store.tables.hook_delivery import HookDelivery
 from hooflast.store.tables.hook_tenant import HookTenant
 from hooflast.store.tables.idempotency_key import IdempotencyKey
 from hooflast.store.tables.match_job import MatchJob
+from hooflast.store.tables.match_job_end import MatchJobEnd
 from hooflast.store.tables.match_job_line import MatchJobLine
 from hooflast.store.tables.match_job_result import MatchJobResult
 from hooflast.store.tables.match_job_turn import MatchJobTurn
@@ -44,6 +45,7 @@ __all__ = [
     "HookTenant",
     "IdempotencyKey",
     "MatchJob",
+    "MatchJobEnd",
     "MatchJobLine",
     "MatchJobResult",
     "MatchJobTurn",
