@@ -1,6 +1,8 @@
 """Admission: who shows the right key is let in, to what the key may do and as often, and nothing tells its secret."""
 
+import asyncio
 import json
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,13 +13,16 @@ import pytest
 from tests.api.keys import PLENTY, SHOP_PAGES, SOMEBODY, Made, code_of, made, made_for_pages
 from tests.api.samples import HORSE, NOW, serving
 
-from hooflast.access.key import ALL_SCOPES, KeyLimits, Scope
+from hooflast.access import guesses
+from hooflast.access.key import ALL_SCOPES, Key, KeyLimits, Scope
+from hooflast.access.limit import Limit
 from hooflast.access.secret import digest_of, new_secret, write_key
 from hooflast.api.operations import Operation
 from hooflast.api.routes import operations
 from hooflast.settings import Access
 from hooflast.store import TenantId, new_id, open_store
 from hooflast.store.audit import Deed
+from hooflast.store.client_keys import ClientKeys
 
 pytestmark = pytest.mark.anyio
 BY_FIELD = "answer_graphql"
@@ -124,7 +129,75 @@ async def test_what_is_no_genuine_key_is_refused(closed: httpx.AsyncClient, key:
         assert (answer.status_code, code_of(answer)) == (401, code), shown
         wrong = "" if code == "key-missing" else ', error="invalid_token"'
         assert answer.headers["www-authenticate"] == f'Bearer realm="hooflast"{wrong}'
-        assert "ratelimit" not in answer.headers
+        assert ("ratelimit" in answer.headers) == (code == "key-unknown")
+
+
+def unknown() -> dict[str, str]:
+    """The field that shows a key which nobody has."""
+    return {"Authorization": f"Bearer {write_key(new_id(), secret=new_secret())}"}
+
+
+def from_address(client: httpx.AsyncClient, address: str) -> httpx.AsyncClient:
+    """A client of the same service at another address."""
+    transport = httpx.ASGITransport(client._transport.app, client=(address, 4711))  # type: ignore[attr-defined]
+    return httpx.AsyncClient(transport=transport, base_url="http://hooflast.test")
+
+
+async def test_so_many_unknown_keys_are_looked_for_from_an_address_and_a_genuine_one_is_let_in_all_the_same(
+    closed: httpx.AsyncClient, key: Made, database_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(guesses, "LIMIT", Limit(name="unknown-keys", most=5, seconds=60))
+    for left in (4, 3, 2, 1, 0):
+        answer = await closed.get("/v1/makers", headers=unknown())
+        assert (answer.status_code, code_of(answer)) == (401, "key-unknown")
+        policy = http_sf.parse(answer.headers["ratelimit-policy"].encode(), tltype="list")
+        assert policy == [("unknown-keys", {"q": 5, "w": 60})]
+        standing = http_sf.parse(answer.headers["ratelimit"].encode(), tltype="list")
+        assert standing == [("unknown-keys", {"r": left, "t": 60})]
+    guessed = {"Authorization": f"Bearer {write_key(key.key.id, secret=new_secret())}"}
+    for shown in (unknown(), guessed):
+        refused = await closed.get("/v1/makers", headers=shown)
+        assert (refused.status_code, code_of(refused), refused.headers["retry-after"]) == (429, "limit-reached", "60")
+        assert http_sf.parse(refused.headers["ratelimit"].encode(), tltype="list") == [
+            ("unknown-keys", {"r": 0, "t": 60})
+        ]
+        assert "www-authenticate" not in refused.headers
+    never_seen = await made(database_url, client="mossgate")
+    for genuine in (key, never_seen):
+        answer = await closed.get("/v1/makers", headers=genuine.shown)
+        assert answer.status_code == 200
+        assert "unknown-keys" not in answer.headers["ratelimit"]
+    async with from_address(closed, "203.0.113.9") as elsewhere:
+        assert (await elsewhere.get("/v1/makers", headers=unknown())).status_code == 401
+        assert (await elsewhere.post("/graphql", json={"query": "{__typename}"}, headers=unknown())).status_code == 401
+    for shown, status in (({}, 401), ({"Authorization": "Bearer oats"}, 401)):
+        assert (await closed.get("/v1/makers", headers=shown)).status_code == status
+
+
+async def test_beyond_the_limit_a_flood_costs_the_store_few_looks(
+    sqlite_url: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(guesses, "LIMIT", Limit(name="unknown-keys", most=1, seconds=60))
+    alone, together = ClientKeys.shown, ClientKeys.shown_together
+    looks: list[int] = []
+
+    async def shown(keys: ClientKeys, key_id: str) -> Key | None:
+        looks.append(1)
+        return await alone(keys, key_id)
+
+    async def shown_together(keys: ClientKeys, key_ids: Collection[str]) -> dict[str, Key]:
+        looks.append(len(key_ids))
+        return await together(keys, key_ids)
+
+    monkeypatch.setattr(ClientKeys, "shown", shown)
+    monkeypatch.setattr(ClientKeys, "shown_together", shown_together)
+    async with serving(sqlite_url, access=Access.KEYS) as client:
+        assert (await client.get("/v1/makers", headers=unknown())).status_code == 401
+        assert (await client.get("/v1/makers", headers=unknown())).status_code == 429
+        answers = await asyncio.gather(*(client.get("/v1/makers", headers=unknown()) for _ in range(40)))
+    assert {answer.status_code for answer in answers} == {429}
+    assert (looks[:2], sum(looks[2:])) == ([1, 1], 40)
+    assert len(looks[2:]) <= 10
 
 
 async def test_two_keys_in_one_request_are_none(closed: httpx.AsyncClient, key: Made) -> None:

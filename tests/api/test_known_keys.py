@@ -1,6 +1,7 @@
 """Known keys: the store is asked once for many, now and then, and never answers yesterday's no."""
 
 import asyncio
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any, cast
@@ -10,7 +11,7 @@ from tests.access.samples import NOW, SHOP_PAGES, issued
 
 from hooflast.access.key import Key
 from hooflast.access.secret import new_secret, read_key, write_key
-from hooflast.api.known_keys import KEPT_SECONDS, MOST_KEPT, KnownKeys
+from hooflast.api.known_keys import KEPT_SECONDS, MOST_KEPT, Asking, KnownKeys
 from hooflast.store import Store, StoreUnavailable, new_id
 
 pytestmark = pytest.mark.anyio
@@ -24,12 +25,17 @@ class FakeStore:
         self.key = key
         self.origins: set[str] = set()
         self.asked: list[str] = []
+        self.together: list[int] = []
         self.fails = 0
         self.seconds = 0.0
 
     async def shown(self, key_id: str) -> Key | None:
         await self._ask(key_id)
         return self.key if self.key is not None and self.key.id == key_id else None
+
+    async def shown_together(self, key_ids: Sequence[str]) -> dict[str, Key]:
+        self.together.append(len(key_ids))
+        return {key_id: self.key for key_id in key_ids if self.key is not None and self.key.id == key_id}
 
     async def is_origin_known(self, origin: str) -> bool:
         await self._ask(origin)
@@ -43,7 +49,10 @@ class FakeStore:
             raise StoreUnavailable(reason="the stable is on fire")
 
     def known(self) -> KnownKeys:
-        return KnownKeys(cast(Store, self), timer=lambda: self.seconds)
+        return KnownKeys(cast(Store, self), timer=lambda: self.seconds, pause=self._pause)
+
+    async def _pause(self) -> None:
+        await asyncio.sleep(0)
 
 
 ISSUED = issued()
@@ -124,6 +133,20 @@ async def test_made_up_ids_push_out_no_key_and_fill_no_memory() -> None:
     asked = len(store.asked)
     assert await known.genuine(SHOWN, now=NOW) == KEY
     assert len(store.asked) == asked
+
+
+async def test_keys_asked_for_together_cost_one_look_and_a_genuine_one_is_found_among_them() -> None:
+    store = FakeStore(KEY)
+    known = store.known()
+    secret = new_secret()
+    made_up = [read_key(write_key(new_id(), secret=secret)) for _ in range(50)]
+    found = await asyncio.gather(
+        *(known.genuine(each, now=NOW, asking=Asking.TOGETHER) for each in (*made_up, SHOWN, *made_up))
+    )
+    assert [key for key in found if key is not None] == [KEY]
+    assert (store.asked, store.together) == ([], [51])
+    assert await known.genuine(SHOWN, now=NOW, asking=Asking.TOGETHER) == KEY
+    assert store.together == [51], "what was found is kept"
 
 
 @pytest.mark.parametrize("origin", ["null", "*", "", "https://SHOP.example", "https://a.example https://b.example"])

@@ -51,6 +51,16 @@ async def test_what_is_no_key_is_not_found(store: Store) -> None:
         assert await store.client_keys.shown(name) is None
 
 
+async def test_keys_that_many_show_are_found_together(store: Store) -> None:
+    keys = [a_key(), a_key(tenant=CLINIC), a_page_key(SHOP_PAGES)]
+    for key in keys:
+        await store.client_keys.add(key, by=SOMEBODY)
+    made_up = [new_id() for _ in range(500)]
+    shown = [made_up[0], keys[0].id, *made_up[1:], keys[1].id]
+    assert await store.client_keys.shown_together(shown) == {key.id: key for key in keys[:2]}
+    assert await store.client_keys.shown_together(["", "%", f"{keys[0].id} {keys[1].id}"]) == {}
+
+
 async def test_a_rotated_key_has_the_new_secret_and_for_a_while_the_one_before(store: Store) -> None:
     key = a_key()
     await store.client_keys.add(key, by=SOMEBODY)

@@ -195,7 +195,7 @@ async def test_a_plain_role_works_on_the_match_jobs_of_every_tenant(plain: Store
         pass
     for job in jobs:
         assert len(await results_of(plain, job)) == 4
-    for table in ("match_jobs", "match_job_lines", "match_job_results"):
+    for table in ("match_jobs", "match_job_lines", "match_job_results", "match_job_ends"):
         async with engine.begin() as connection:
             await _become(connection, SHOP)
             assert set(await connection.scalars(text(f"select tenant_id from {table}"))) == {SHOP}
@@ -315,6 +315,9 @@ class TestKeys:
             assert await self._seen(connection, tenant=SHOP) == {SHOP}
             assert await self._seen(connection, key=keys[CLINIC].id) == {CLINIC}
             assert await self._seen(connection, tenant=SHOP, key=keys[CLINIC].id) == {SHOP, CLINIC}
+            assert await self._seen(connection, key=f"{new_id()} {keys[CLINIC].id}") == {CLINIC}
+            assert await self._seen(connection, key=f"{keys[SHOP].id} {keys[CLINIC].id}") == {SHOP, CLINIC}
+            assert await self._seen(connection, key=" ") == set()
             assert await self._seen(connection, origin=CLINIC_PAGES) == {CLINIC}
             assert await self._seen(connection, origin=f"{SHOP_PAGES} {CLINIC_PAGES}") == set()
             assert await self._seen(connection, key="%", origin="%") == set()
@@ -343,6 +346,9 @@ class TestKeys:
     async def test_a_plain_role_can_do_all_that_keys_need(self, plain: Store, keys: dict[TenantId, Key]) -> None:
         key = keys[SHOP]
         assert await plain.client_keys.shown(key.id) == key
+        assert await plain.client_keys.shown_together([each.id for each in keys.values()]) == {
+            each.id: each for each in keys.values()
+        }
         assert await plain.client_keys.is_origin_known(CLINIC_PAGES)
         assert await plain.client_keys.of_tenant(SHOP) == (key,)
         await plain.client_keys.rotate(key.id, tenant=SHOP, digest=b"oats", old_until=NOW, by=SOMEBODY)
@@ -378,6 +384,7 @@ async def test_a_plain_role_can_do_everything_with_hooks(plain: Store) -> None:
     hook = await plain.hooks.add(a_hook())
     await plain.hooks.rotate(hook.id, tenant=SHOP, secret=b"hay" * 8, until=NOW)
     await plain.hook_deliveries.tell(hook, [an_event()], told_to=1, now=NOW)
+    await plain.hook_deliveries.tell_of_jobs(hook, [], told_to=1, now=NOW)
     (claim,) = await plain.hook_deliveries.claim(tenant=SHOP, now=NOW, lease=timedelta(minutes=1), limit=1)
     gone = Settlement(
         status=DeliveryStatus.GIVEN_UP, next_at=NOW, last_status=410, last_failure=None, disable=WhyDisabled.GONE

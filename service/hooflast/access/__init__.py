@@ -7,6 +7,7 @@
     limit       how often in which time, and the fields that tell it
     meter       counting, in blocks that all processes share out among them
     visitor     whom a browser's request is counted for
+    guesses     how often somebody may show keys that are not known
     errors      refusals
 
 It must not know: HTTP, SQL, sentences, settings, hooves, boots, the clock.

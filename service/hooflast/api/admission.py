@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 
 from litestar.handlers import BaseRouteHandler
@@ -14,6 +15,7 @@ from hooflast.access.errors import (
     KeyUnknown,
     LimitReached,
 )
+from hooflast.access.guesses import Guesses
 from hooflast.access.key import Key, KeyKind, Scope
 from hooflast.access.limit import Standing, policy_field, standing_field
 from hooflast.access.meter import Meter
@@ -21,7 +23,7 @@ from hooflast.access.secret import Presented, read_key
 from hooflast.access.visitor import UNKNOWN, visitor_of
 from hooflast.api.caller import CALLER, RESPONSE_HEADERS, Caller
 from hooflast.api.cors import readable_by
-from hooflast.api.known_keys import KnownKeys
+from hooflast.api.known_keys import Asking, KnownKeys
 from hooflast.api.negotiation import Connection, Guard
 from hooflast.api.signing import Clock
 from hooflast.catalog.errors import ReleaseGone
@@ -55,6 +57,7 @@ class Admission:
     everybody: Caller
     keys: KnownKeys
     meter: Meter
+    guesses: Guesses
     catalog: LiveCatalog
     clock: Clock
 
@@ -68,13 +71,11 @@ class Admission:
             if self.access is Access.OPEN:
                 return self.everybody
             raise KeyMissing
+        fields: list[tuple[bytes, bytes]] = connection.scope["state"].setdefault(RESPONSE_HEADERS, [])
         now = self.clock()
-        key = await self.keys.genuine(presented, now=now)
-        if key is None:
-            raise KeyUnknown
+        key = await self._genuine(presented, address=_address_of(connection), fields=fields, now=now)
         origin = connection.headers.get("origin")
         key.require_origin(origin)
-        fields: list[tuple[bytes, bytes]] = connection.scope["state"].setdefault(RESPONSE_HEADERS, [])
         if origin is not None:
             fields += readable_by(origin)
         key.require_valid(now)
@@ -82,6 +83,26 @@ class Admission:
             key.require_scope(scope)
         await self._count(key, connection=connection, fields=fields)
         return Caller(tenant=TenantId(key.tenant), scopes=key.scopes, key=key, fixed=await self._fixed(key))
+
+    async def _genuine(
+        self, presented: Presented, *, address: str, fields: list[tuple[bytes, bytes]], now: datetime
+    ) -> Key:
+        """The key that was presented. Raises KeyUnknown, or LimitReached where too many unknown ones came from there.
+
+        It is looked for in any case: nobody is kept out for what others guess from the same address.
+        """
+        asking = Asking.TOGETHER if self.guesses.are_spent(address, now=now) else Asking.ALONE
+        key = await self.keys.genuine(presented, now=now, asking=asking)
+        if key is not None:
+            return key
+        fields.append((b"ratelimit-policy", policy_field([self.guesses.limit]).encode()))
+        try:
+            standing = await self.guesses.count(address, now=now)
+        except LimitReached as reached:
+            fields.append(_standing(Standing(limit=self.guesses.limit, left=0, seconds=reached.seconds)))
+            raise
+        fields.append(_standing(standing))
+        raise KeyUnknown
 
     async def _fixed(self, key: Key) -> Shelf | None:
         """The catalog release that a key in test mode works on, withdrawn or not. Raises FixedReleaseGone."""
@@ -95,8 +116,7 @@ class Admission:
     async def _count(self, key: Key, *, connection: Connection, fields: list[tuple[bytes, bytes]]) -> None:
         limits = [(key.id, limit) for limit in key.counted_by()]
         if key.kind is KeyKind.BROWSER:
-            address = connection.client.host if connection.client else UNKNOWN
-            visitor = f"{key.id}/{visitor_of(address, key_id=key.id)}"
+            visitor = f"{key.id}/{visitor_of(_address_of(connection), key_id=key.id)}"
             limits += [(visitor, limit) for limit in key.counted_by_visitor()]
         fields.append((b"ratelimit-policy", policy_field(limit for _, limit in limits).encode()))
         try:
@@ -106,6 +126,11 @@ class Admission:
             fields.append(_standing(Standing(limit=spent, left=0, seconds=reached.seconds)))
             raise
         fields.append(_standing(*standings))
+
+
+def _address_of(connection: Connection) -> str:
+    """Where a request comes from, as far as that is known."""
+    return connection.client.host if connection.client else UNKNOWN
 
 
 def _presented(shown: Sequence[str]) -> Presented | None:

@@ -11,6 +11,7 @@ from litestar import Litestar, Response
 from litestar.datastructures import State
 from litestar.di import Provide
 
+from hooflast.access.guesses import Guesses
 from hooflast.access.meter import Meter
 from hooflast.api import problems
 from hooflast.api.admission import ADMISSION, Admission
@@ -63,6 +64,7 @@ def create_app(
         everybody=everybody,
         keys=keys,
         meter=Meter(store.request_counts.take),
+        guesses=Guesses(store.request_counts.take),
         catalog=catalog,
         clock=clock,
     )

@@ -5,7 +5,7 @@ from typing import Any, Final
 Json = dict[str, Any]
 
 REFUSED_WITH: Final = {
-    401: ("WWW-Authenticate",),
+    401: ("WWW-Authenticate", "RateLimit-Policy", "RateLimit"),
     429: ("RateLimit-Policy", "RateLimit", "Retry-After"),
     503: ("Retry-After",),
 }
@@ -99,7 +99,7 @@ HEADERS: Final[Json] = {
         "schema": {"type": "string", "format": "uri-reference"},
     },
     "RateLimit-Policy": {
-        "description": "The limits that the key's requests count against: `q` requests in each `w` seconds.",
+        "description": "The limits that the request counts against: `q` requests in each `w` seconds.",
         "schema": {"type": "string", "examples": ['"minute";q=600;w=60, "day";q=200000;w=86400']},
     },
     "RateLimit": {

@@ -1,10 +1,10 @@
 """Client keys: made, found by whoever shows one, rotated and revoked; every change is noted in the audit log.
 
-A key is looked up before it is known whose it is: row-level security shows the one row whose id was shown, besides
-those of the tenant that a transaction belongs to.
+A key is looked up before it is known whose it is: row-level security shows the rows whose ids were shown, besides those
+of the tenant that a transaction belongs to.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from typing import Any, Final
 
@@ -41,6 +41,12 @@ class ClientKeys:
         async with self._sessions.reading() as session:
             await _let_see(session, key=key_id)
             return next(iter(await _keys(session, tables.ClientKey.id == key_id)), None)
+
+    async def shown_together(self, key_ids: Collection[str]) -> dict[str, Key]:
+        """Those keys of these ids that there are, whosever they are, by one query."""
+        async with self._sessions.reading() as session:
+            await _let_see(session, key=" ".join(key_ids))
+            return {key.id: key for key in await _keys(session, tables.ClientKey.id.in_(key_ids))}
 
     async def is_origin_known(self, origin: str) -> bool:
         """Whether any key that was not revoked is for pages of `origin`."""
@@ -79,7 +85,10 @@ class ClientKeys:
 
 
 async def _let_see(session: AsyncSession, *, key: str = "", origin: str = "") -> None:
-    """Let row-level security show the keys that a request itself names, until this transaction ends."""
+    """Let row-level security show the keys that requests themselves name, until this transaction ends.
+
+    `key` holds the ids of keys, parted by spaces.
+    """
     if session.get_bind().dialect.name == "postgresql":
         await session.execute(_SHOW, {"key": key, "origin": origin})
 

@@ -9,7 +9,10 @@ from hooflast.store.tables.base import BYTEWISE, Base, Moment
 
 
 class RequestCount(Base):
-    """One count. `whom` is a key, or one visitor of a key; the counts are the service's own and belong to no tenant."""
+    """One count. `whom` is a key, one visitor of a key, or an address from which unknown keys come.
+
+    The counts are the service's own and belong to no tenant.
+    """
 
     __tablename__ = "request_counts"
 
