@@ -2,18 +2,26 @@
 
 import json
 import sqlite3
+from datetime import UTC, datetime
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 from tests.api.samples import LIBRARY, put_out
 from tests.cli.running import Run, running
 from tests.databases import complete
 
 from hooflast.access.secret import read_key
+from hooflast.cli.key_tables import print_log, shortening
+from hooflast.store.audit import Actor, AuditEntry, Deed
+from hooflast.texts import load_texts
 
 SHOP = ("--client", "tarn-and-tether")
 PAGES = "https://tarn-and-tether.example"
+BY_KEY = "0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b12"
+IN_REQUEST = "0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b13"
 
 
 @pytest.fixture
@@ -128,6 +136,45 @@ def test_the_log_tells_who_did_what_newest_first(run: Run) -> None:
     shown = run("keys", "log", *SHOP).out
     assert all(one["subject"] in shown for one in entries)
     assert json.loads(run("keys", "log", "--client", "mossgate", "--json").out) == []
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+def test_keys_and_the_log_are_readable_in_a_narrow_window(
+    run: Run, monkeypatch: pytest.MonkeyPatch, columns: int
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(columns))
+    pages = create(run, "--origin", PAGES, "--origin", "https://a-shop-with-quite-a-long-name.harrowmere.example:8443")
+    run("keys", "revoke", create(run, "--test")["id"])
+    for command in ("list", "log"):
+        lines = run("keys", command, *SHOP).out.splitlines()
+        assert max(map(len, lines)) <= columns
+        assert sum(pages["id"] in line for line in lines) == 1, "an id that can be copied"
+    told = run("keys", "list", *SHOP).out
+    assert all(said in told for said in ("The till", PAGES, "browser, live", "server, test", "valid", "revoked"))
+
+
+def entry_of(who: str, request: str) -> AuditEntry:
+    actor = Actor(who=who, at=datetime(2026, 5, 4, 7, 30, tzinfo=UTC), request_id=request)
+    return AuditEntry(id="a1", actor=actor, deed=Deed.MATCH_ERASED, subject="0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b11")
+
+
+@pytest.mark.parametrize(
+    ("columns", "shown"),
+    [(80, {"key:…3a1f0f6f2b12", "…3a1f0f6f2b13"}), (120, {f"key:{BY_KEY}", IN_REQUEST})],
+)
+def test_who_did_it_and_the_request_are_cut_only_where_there_is_no_room(columns: int, shown: set[str]) -> None:
+    out = StringIO()
+    entries = [entry_of(f"key:{BY_KEY}", IN_REQUEST), entry_of("user:juniper", "")]
+    print_log(entries, load_texts("en"), console=Console(file=out, width=columns))
+    words = set(out.getvalue().split())
+    assert shown | {"user:juniper", "0193f5c2-7c1e-7d55-9c3a-3a1f0f6f2b11", "07:30:00"} <= words
+
+
+def test_ids_that_would_look_alike_are_not_cut() -> None:
+    alike = IN_REQUEST.replace("7c1e", "7c1f")
+    assert shortening([IN_REQUEST, BY_KEY, IN_REQUEST, "service"])(IN_REQUEST) == "…3a1f0f6f2b13"
+    assert shortening([IN_REQUEST, alike])(IN_REQUEST) == IN_REQUEST
+    assert shortening([IN_REQUEST, "service"])("service") == "service"
 
 
 def test_only_a_digest_of_the_secret_is_kept(run: Run, tmp_path: Path) -> None:

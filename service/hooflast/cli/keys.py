@@ -1,18 +1,17 @@
 """Keys: what clients are let in with: created, listed, rotated, revoked; and the audit log of who did so."""
 
 import json
-from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any, Final
 
 import click
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
 from hooflast.access.issuing import KeyWish, issue
 from hooflast.access.key import FixedWorld, Key, KeyKind, KeyLimits, KeyMode, Scope, rows_of
 from hooflast.access.secret import digest_of, new_secret, write_key
+from hooflast.cli.key_tables import print_keys, print_log
 from hooflast.cli.speaking import Speaking, speaking
 from hooflast.cli.stored import somebody, with_store
 from hooflast.errors import CatalogUnavailable, NotFound
@@ -90,7 +89,7 @@ def list_keys(speak: Speaking, /, *, client: str, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps([_plain(key) for key in found], indent=2))
     else:
-        _print_keys(found, speak.texts)
+        print_keys(found, speak.texts, console=_console(), now=datetime.now(UTC))
 
 
 @keys.command("rotate", help="cli.keys.rotate.help")
@@ -147,7 +146,7 @@ def log(speak: Speaking, /, *, client: str, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps([_plain_entry(entry) for entry in entries], indent=2))
     else:
-        _print_log(entries, speak.texts)
+        print_log(entries, speak.texts, console=_console())
 
 
 def _somebody() -> Actor:
@@ -181,35 +180,6 @@ def _show_once(key: Key, written: str, *, as_json: bool, texts: Texts) -> None:
     console.print(Text(texts.say("cli.keys.made", {"key": key.id, "key_name": key.name})))
     console.print(Text(written, style="bold"))
     console.print(Text(texts.say("cli.keys.shown-once")))
-
-
-def _print_keys(found: Sequence[Key], texts: Texts) -> None:
-    table = Table()
-    for column in ("key", "name", "kind", "origins", "state"):
-        table.add_column(texts.say(f"cli.keys.column.{column}"), overflow="fold", no_wrap=column == "key")
-    now = datetime.now(UTC)
-    for key in found:
-        table.add_row(
-            key.id,
-            Text(key.name),
-            f"{texts.say(f'key_kind.{key.kind}')}, {texts.say(f'key_mode.{key.mode}')}",
-            "\n".join(key.origins),
-            texts.say(f"key_state.{key.state(now)}"),
-        )
-    _console().print(table)
-
-
-def _print_log(entries: Sequence[AuditEntry], texts: Texts) -> None:
-    table = Table()
-    for column in ("at", "who", "deed", "subject", "request"):
-        table.add_column(texts.say(f"cli.keys.column.{column}"), overflow="fold")
-    for entry in entries:
-        actor = entry.actor
-        table.add_row(
-            f"{actor.at:%Y-%m-%d %H:%M:%S}", Text(actor.who), texts.say(f"deed.{entry.deed}"), entry.subject,
-            actor.request_id or "",
-        )  # fmt: skip
-    _console().print(table)
 
 
 def _plain(key: Key) -> dict[str, Any]:
