@@ -112,6 +112,10 @@ class TestRecipes:
         assert re.search(r'"place":1|^1 \w+ \w+', printed, re.MULTILINE)
         assert "No boots kept or returned have confirmed them yet" in printed
 
+    def test_a_key_is_shown_as_the_page_of_keys_shows_it(self, kitchen: Kitchen) -> None:
+        assert "httpx.Client" in recipes("keys", language="python")
+        kitchen.run("keys", language="python")
+
     @pytest.mark.parametrize("language", PROGRAMS)
     def test_those_for_a_shop_name_the_sku_to_take(self, kitchen: Kitchen, language: str) -> None:
         printed = kitchen.run("integrate-a-shop", language=language)
