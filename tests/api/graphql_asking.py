@@ -17,6 +17,7 @@ from graphql import (
 )
 from strawberry.schema.schema_converter import GraphQLCoreConverter
 
+from hooflast.api.graphql.naming import camel
 from hooflast.api.graphql.schema import core_schema
 
 GRAPHQL: Final = "application/graphql-response+json"
@@ -109,6 +110,37 @@ def as_input(form: Any, takes: Any) -> Any:
             for member, value in form.items()
         }
     return form
+
+
+def as_listed(form: dict[str, Any]) -> dict[str, Any]:
+    """A form of REST's that holds items by SKU as GraphQL takes it: a list of them, and what is null to be removed."""
+    items = form.get("items", {})
+    listed = {"items": [{"sku": sku, **item} for sku, item in items.items() if item is not None]}
+    gone = [sku for sku, item in items.items() if item is None]
+    return {**form, **listed, **({"remove": gone} if gone else {})}
+
+
+def code_of(problem: dict[str, Any]) -> str:
+    """The code of a problem."""
+    return str(problem["type"]).rsplit("/", 1)[1]
+
+
+def told_faults(errors: list[dict[str, Any]], *, spelled: Any = lambda pointer: pointer) -> list[Any]:
+    """Faults as they can be compared, each with its place spelled in another way."""
+    return sorted(
+        (spelled(one["pointer"]), one["code"], one["detail"], _received(one), one.get("accepted")) for one in errors
+    )
+
+
+def _received(error: dict[str, Any]) -> str:
+    """What came, but for objects and lists: of these GraphQL hands on what was left out, too."""
+    received = error.get("received")
+    return "" if isinstance(received, str) and received.startswith(("[", "{")) else repr(received)
+
+
+def camel_pointer(pointer: str) -> str:
+    """A place in a form of REST's as GraphQL spells it."""
+    return "/".join(map(camel, pointer.split("/")))
 
 
 def field_of_root(root: str, name: str) -> Any:

@@ -29,6 +29,8 @@ from tests.api.test_match_jobs import results as results_in_rest
 from tests.api.test_match_jobs import started as started_in_rest
 
 from hooflast.api.graphql.bounds import FAULTS
+from hooflast.api.paging import cursor_text
+from hooflast.api.parameters import Query
 from hooflast.store.match_jobs import MatchJobs
 
 pytestmark = pytest.mark.anyio
@@ -155,6 +157,18 @@ class TestResults:
         ):
             (error,) = errors_of(await ask(client, RESULTS, variables={"first": 5, **variables}))
             assert [one["code"] for one in error["extensions"]["errors"]] == ["cursor-of-another-query"]
+
+
+@pytest.mark.parametrize("key", ["x", "1e3", "-1", "9" * 30])
+async def test_a_cursor_that_is_no_line_is_refused(client: httpx.AsyncClient, key: str) -> None:
+    job = await created(client, some_horses(1))
+    query = Query(values={"after_line": 0, "limit": 5})
+    forged = cursor_text(query=query, scope=f"match-jobs/{job['restId']}/results", release="", after=key)
+    answer = await ask(client, RESULTS, variables={"id": job["id"], "first": 5, "line": 0, "after": forged})
+    (error,) = errors_of(answer)
+    assert [(one["code"], one["pointer"]) for one in error["extensions"]["errors"]] == [
+        ("cursor-led-nowhere", "/after")
+    ]
 
 
 async def test_many_jobs_with_their_results_take_as_many_queries_as_one(client_on_both: httpx.AsyncClient) -> None:

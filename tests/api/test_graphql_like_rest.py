@@ -1,5 +1,6 @@
 """GraphQL says what REST says: the same forms through both, answers and faults compared."""
 
+import json
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -8,7 +9,19 @@ import httpx
 import pytest
 from graphql import get_named_type
 from hypothesis import HealthCheck, assume, given, settings
-from tests.api.graphql_asking import SCHEMA, as_input, ask, field_of_root, in_graphql, whole
+from tests.api import test_match_jobs as match_jobs
+from tests.api.graphql_asking import (
+    SCHEMA,
+    as_input,
+    ask,
+    camel_pointer,
+    code_of,
+    field_of_root,
+    in_graphql,
+    told_faults,
+    whole,
+)
+from tests.api.graphql_jobs import HORSE_TYPE, created, whole_results
 from tests.api.samples import HORSE, NEWER
 from tests.exchange.strategies import match_documents, spoiled_documents
 
@@ -74,32 +87,12 @@ def assert_alike(pair: Pair) -> None:
     (error,) = errors
     told = error["extensions"]
     assert (told["code"], told["status"], told["type"]) == (
-        _code(problem),
+        code_of(problem),
         problem["status"],
         problem["type"],
     )
     assert error["message"] == problem["detail"]
-    assert _faults(told.get("errors", [])) == _faults(problem.get("errors", []), spelled=_camel_pointer)
-
-
-def _code(problem: dict[str, Any]) -> str:
-    return str(problem["type"]).rsplit("/", 1)[1]
-
-
-def _faults(errors: list[dict[str, Any]], *, spelled: Any = lambda pointer: pointer) -> list[Any]:
-    return sorted(
-        (spelled(one["pointer"]), one["code"], one["detail"], _received(one), one.get("accepted")) for one in errors
-    )
-
-
-def _received(error: dict[str, Any]) -> str:
-    """What came, but for objects and lists: of these GraphQL hands on what was left out, too."""
-    received = error.get("received")
-    return "" if isinstance(received, str) and received.startswith(("[", "{")) else repr(received)
-
-
-def _camel_pointer(pointer: str) -> str:
-    return "/".join(map(camel, pointer.split("/")))
+    assert told_faults(told.get("errors", [])) == told_faults(problem.get("errors", []), spelled=camel_pointer)
 
 
 def _examples(path: str) -> list[Any]:
@@ -200,6 +193,54 @@ async def test_lists_are_alike(client: httpx.AsyncClient, address: str, field: s
 
 
 @pytest.mark.anyio
+async def test_provenance_is_alike(client: httpx.AsyncClient) -> None:
+    record = whole("RecordProvenance")
+    document = f"""query($after: String) {{
+      boot(id: "ombrick-alder") {{ recordProvenance {record} }}
+      maker(id: "vellory") {{ recordProvenance {record} }}
+      catalogRelease(id: "{NEWER.id}") {{
+        recordProvenance(kind: MAKER, recordId: "ombrick") {record}
+        provenance(first: 7, after: $after) {{
+          nodes {whole("ProvedStatement")} seal {whole("Seal")} pageInfo {{ endCursor hasNextPage }}
+        }}
+      }}
+    }}"""
+    after, more, statements = None, True, []
+    while more:
+        answer = await ask(client, document, variables={"after": after})
+        assert answer.status_code == 200, answer.text
+        data = answer.json()["data"]
+        page = data["catalogRelease"]["provenance"]
+        statements += page["nodes"]
+        after, more = page["pageInfo"]["endCursor"], page["pageInfo"]["hasNextPage"]
+    rest = (await client.get(f"{RELEASE}/provenance?limit=100")).json()
+    assert statements == [in_graphql(one, SCHEMA.get_type("ProvedStatement")) for one in rest["items"]]
+    assert page["seal"] == in_graphql(rest["seal"], SCHEMA.get_type("Seal"))
+    for told, address in (
+        (data["boot"], "boot/ombrick-alder"),
+        (data["maker"], "maker/vellory"),
+        (data["catalogRelease"], "maker/ombrick"),
+    ):
+        one = (await client.get(f"{RELEASE}/provenance/{address}")).json()
+        assert told["recordProvenance"] == in_graphql(one, SCHEMA.get_type("RecordProvenance"))
+
+
+@pytest.mark.anyio
+@pytest.mark.parametrize(("kind", "record_id"), [("boot", "nobody"), ("accessory", "ombrick-alder"), ("maker", "")])
+async def test_provenance_of_what_is_not_there_is_told_alike(
+    client: httpx.AsyncClient, kind: str, record_id: str
+) -> None:
+    document = f"""{{ catalogRelease(id: "{NEWER.id}") {{
+      restId recordProvenance(kind: {kind.upper()}, recordId: "{record_id}") {{ index }}
+    }} }}"""
+    answer = await ask(client, document)
+    assert answer.json()["data"] == {"catalogRelease": {"restId": NEWER.id, "recordProvenance": None}}
+    (error,) = answer.json()["errors"]
+    problem = (await client.get(f"{RELEASE}/provenance/{kind}/{record_id}")).json()
+    assert (error["extensions"]["code"], error["extensions"]["status"]) == ("not-found", problem["status"])
+
+
+@pytest.mark.anyio
 async def test_sizes_and_changes_and_present_sizes_are_alike(client: httpx.AsyncClient) -> None:
     document = f"""{{
       boot(id: "ombrick-alder") {{
@@ -222,3 +263,32 @@ async def test_sizes_and_changes_and_present_sizes_are_alike(client: httpx.Async
     assert told["nodes"] == [in_graphql(one, SCHEMA.get_type("RecordChange")) for one in changes["items"]]
     assert told["counts"] == [in_graphql(one, SCHEMA.get_type("Counts")) for one in changes["counts"]]
     assert told["since"] == changes["since"]
+
+
+@pytest.mark.anyio
+@pytest.mark.parametrize("answer", ["full", "short", "changes"])
+async def test_match_jobs_are_alike(client: httpx.AsyncClient, answer: str) -> None:
+    spoiled = {**HORSE, "hooves": [{**HORSE["hooves"][0], "width": "9 m", "measured_on": "soon"}]}
+    forms = [HORSE, spoiled, *MatchForm.model_json_schema()["examples"]]
+    file = "".join(json.dumps(form) + "\n" for form in forms)
+    started = await match_jobs.started(client, file, answer=answer)
+    job = await created(client, [as_input(form, HORSE_TYPE) for form in forms], answer=answer.upper())
+    lines = []
+    for job_id in (started["id"], job["restId"]):
+        rest = await match_jobs.ended(client, {"id": job_id})
+        told = await ask(client, f'{{ matchJob(id: "{job_id}") {whole("MatchJob")} }}')
+        expected = in_graphql(rest, SCHEMA.get_type("MatchJob"))
+        assert {name: told.json()["data"]["matchJob"][name] for name in expected} == expected
+        lines.append(await match_jobs.results(client, rest))
+        found = await whole_results(client, {"id": job_id})
+        assert found == [
+            in_graphql(one, SCHEMA.get_type("MatchJobResult")) | _answered(one, answer) for one in lines[-1]
+        ]
+    assert lines[0] == lines[1]
+
+
+def _answered(result: Any, answer: str) -> dict[str, Any]:
+    """The answer of a result in the field of its kind, and its faults with their places as GraphQL spells them."""
+    gives = get_named_type(SCHEMA.get_type("MatchJobResult").fields[answer].type)  # type: ignore[attr-defined,union-attr]
+    faults = [{**one, "pointer": camel_pointer(one["pointer"])} for one in result["faults"]]
+    return {answer: in_graphql(result["answer"], gives), "faults": faults}

@@ -16,6 +16,8 @@ from tests.api.test_match_jobs import results as results_in_rest
 
 from hooflast.access.key import Scope
 from hooflast.api.graphql.match_jobs import FIELDS, MOST_HORSES, MUTATIONS
+from hooflast.api.paging import cursor_text
+from hooflast.api.parameters import Query
 from hooflast.settings import Access
 from hooflast.store import new_id
 from hooflast.store.audit import Actor
@@ -221,6 +223,16 @@ async def test_jobs_are_listed_newest_first_page_by_page(client: httpx.AsyncClie
     assert seen == jobs[::-1]
     again = await data_of(client, "query($ids: [ID!]!) { nodes(ids: $ids) { id } }", ids=jobs)
     assert [one["id"] for one in again["nodes"]] == jobs
+
+
+@pytest.mark.parametrize("key", ["\0", "x", "sha256-0"])
+async def test_a_cursor_that_leads_to_no_job_leads_to_none(client_on_both: httpx.AsyncClient, key: str) -> None:
+    client, document = client_on_both, "query($after: String) { matchJobs(after: $after) { nodes { id } } }"
+    await created(client, some_horses(1))
+    forged = cursor_text(query=Query(values={"limit": 20}), scope="match-jobs", release="", after=key)
+    assert (await data_of(client, document, after=forged))["matchJobs"]["nodes"] == []
+    of_rest = cursor_text(query=Query(values={"limit": 20}), scope=JOBS, release="", after=key)
+    assert (await client.get(JOBS, params={"cursor": of_rest})).json()["items"] == []
 
 
 def test_everything_that_rest_has_for_jobs_is_here() -> None:

@@ -1,4 +1,4 @@
-"""Kept match jobs: wished, handed over, begun, found, cancelled and removed, whichever way it was asked for."""
+"""Kept match jobs: wished, handed over, begun, listed, found, cancelled and removed, whichever way it was asked for."""
 
 from collections.abc import AsyncIterator, Iterable, Iterator, Mapping
 from contextlib import asynccontextmanager
@@ -117,6 +117,13 @@ async def begin(taken_in: TakenIn, *, service: Service, by: Actor) -> MatchJob:
     job = await service.store.match_jobs.received(taken_in.job, taken_in.given, tenant=service.tenant, by=by)
     service.clerk.wake()
     return job
+
+
+async def list_jobs(service: Service, *, before: str | None, limit: int) -> tuple[MatchJob, ...]:
+    """The jobs of who asks, newest first, from the one before `before` on; none where that cannot be a job's id."""
+    if before is not None and not is_id(before):
+        return ()
+    return await service.store.match_jobs.page(tenant=service.tenant, before=before, limit=limit)
 
 
 async def find_job(service: Service, job_id: str) -> MatchJob:

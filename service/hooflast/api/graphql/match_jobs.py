@@ -30,6 +30,7 @@ from hooflast.api.kept_match_jobs import (
     Wished,
     begin,
     cancel_job,
+    list_jobs,
     remove_job,
     taken,
     told,
@@ -121,10 +122,7 @@ class RemovedMatchJob:
 async def _match_jobs(info: Info, *, first: First = USUAL, after: After = None) -> PageFound:
     asked = Asked(scope="match-jobs", first=first, after=after)
     query, cursor = asked.query(), cursor_in(asked)
-    service = info.context.service
-    found = await service.store.match_jobs.page(
-        tenant=service.tenant, before=cursor.after if cursor else None, limit=first + 1
-    )
+    found = await list_jobs(info.context.service, before=cursor.after if cursor else None, limit=first + 1)
     return PageFound(
         edges=[
             EdgeFound(node=_job_found(job, info), key=job.id, query=query, scope=asked.scope, release="")

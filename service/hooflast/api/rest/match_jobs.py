@@ -19,6 +19,7 @@ from hooflast.api.kept_match_jobs import (
     begin,
     cancel_job,
     find_job,
+    list_jobs,
     remove_job,
     taken,
     told,
@@ -175,9 +176,7 @@ async def list_match_jobs(*, request: HttpRequest, service: NamedDependency[Serv
     path = request.url.path
     cursor = cursor_of(query, scope=path)
     limit = query.get(LIMIT) or 0
-    found = await service.store.match_jobs.page(
-        tenant=service.tenant, before=cursor.after if cursor else None, limit=limit + 1
-    )
+    found = await list_jobs(service, before=cursor.after if cursor else None, limit=limit + 1)
     shown, there, headers = found[:limit], None, _spoken(request, service)
     if len(found) > limit:
         address = next_link(path, query=query, scope=path, release="", after=shown[-1].id)
