@@ -10,9 +10,9 @@ import httpx
 import pytest
 from tests.api.graphql_asking import ask, errors_of
 from tests.api.samples import serving
+from tests.demo import offered
 
-from hooflast.api.graphql.fields import COMPARISON, LOOK_UP, MANY_HORSES, ONE_HORSE
-from hooflast.catalog.loading import load_catalog
+from hooflast.api.graphql.fields import COMPARISON, KEPT_ANSWER, LOOK_UP, MANY_HORSES, ONE_HORSE, WHOLE_ASSORTMENT
 
 pytestmark = pytest.mark.anyio
 PAGE = (Path(__file__).resolve().parents[2] / "service" / "hooflast" / "pages" / "graphql.md").read_text("utf-8")
@@ -24,21 +24,26 @@ SENT = re.findall(r"-d '(\{.*\})'", PAGE)
 @pytest.fixture
 async def demo(anyio_backend: str, sqlite_url: str) -> AsyncIterator[httpx.AsyncClient]:
     """A client of the service with the demo catalog."""
-    async with serving(sqlite_url, library=load_catalog().library) as client:
+    async with serving(sqlite_url, library=offered().library) as client:
         yield client
 
 
 async def test_every_document_is_answered_without_an_error(demo: httpx.AsyncClient) -> None:
-    assert len(DOCUMENTS) == 4
+    assert len(DOCUMENTS) >= 6
+    known = dict(VARIABLES)
     for document in DOCUMENTS:
-        answer = await ask(demo, document, variables=VARIABLES if "$input" in document else None)
+        named = {name: known[name] for name in re.findall(r"\$(\w+):", document) if name in known}
+        answer = await ask(demo, document, variables=named)
         assert answer.status_code == 200, answer.text
-        assert None not in answer.json()["data"].values()
-        assert None not in answer.json()["data"].get("nodes", [])
+        data = answer.json()["data"]
+        assert None not in data.values()
+        assert None not in data.get("nodes", [])
+        if "createAssortment" in data:
+            known["assortment"] = data["createAssortment"]["id"]
 
 
 async def test_every_request_is_answered(demo: httpx.AsyncClient) -> None:
-    assert len(SENT) == 2
+    assert len(SENT) == 3
     for body in SENT:
         answer = await ask(demo, **json.loads(body))
         assert answer.status_code == 200, answer.text
@@ -54,10 +59,10 @@ async def test_the_error_is_told_as_it_is_shown(demo: httpx.AsyncClient) -> None
 
 
 def test_the_weights_are_those_of_the_fields() -> None:
-    for weight in (LOOK_UP, COMPARISON, ONE_HORSE, MANY_HORSES):
-        assert f"{weight:,}" in PAGE
+    for weight in (LOOK_UP, KEPT_ANSWER, COMPARISON, WHOLE_ASSORTMENT, ONE_HORSE, MANY_HORSES):
+        assert re.search(rf" {weight:,}[,.]", PAGE)
 
 
 def test_the_id_is_that_of_the_document() -> None:
-    body = json.loads(SENT[1])
+    body = json.loads(SENT[-1])
     assert body["documentId"] == f"sha256:{sha256(body['query'].encode()).hexdigest()}"
