@@ -7,7 +7,7 @@ from typing import Any
 import httpx
 import pytest
 from sqlalchemy import Engine, event
-from tests.api.graphql_asking import GRAPHQL, as_input, ask, codes_of, data_of, errors_of, field_of_root
+from tests.api.graphql_asking import GRAPHQL, as_input, as_listed, ask, codes_of, data_of, errors_of, field_of_root
 from tests.api.keys import made, made_for_pages
 from tests.api.samples import BOOTS, HORSE, NEWER, OLDER, serving
 
@@ -283,6 +283,33 @@ async def test_many_hooks_with_their_deliveries_take_as_many_queries_as_one(clie
     assert counts == [2, 2]
 
 
+async def test_many_assortments_with_what_is_in_them_take_as_many_queries_as_one(
+    client_on_both: httpx.AsyncClient,
+) -> None:
+    client = client_on_both
+    takes = field_of_root("Mutation", "createAssortment").args["input"].type
+    form = as_listed({"name": "Webshop", "currency": "EUR", "items": {"A": {"product": "vellory-oak", "size": "wren"}}})
+    what = "report { mapped } items(first: 5) { nodes { item { sku } place { boot } } }"
+    listed = (
+        f"{{ assortments(first: 6) {{ nodes {{ id {what} more: items(which: MAPPED) {{ nodes {{ size }} }} }} }} }}"
+    )
+    named = f"query($ids: [ID!]!) {{ nodes(ids: $ids) {{ id ... on Assortment {{ name {what} }} }} }}"
+    counts: list[int] = []
+    ids: list[str] = []
+    for _ in range(2):
+        for _ in range(3):
+            make = f"mutation($input: {takes}) {{ createAssortment(input: $input) {{ id }} }}"
+            ids.append((await data_of(client, make, input=form))["createAssortment"]["id"])
+        for document in (listed, named):
+            with queries() as asked:
+                data = await data_of(client, document, ids=ids)
+            counts.append(len([one for one in asked if "assortment" in one]))
+            told = data["nodes"] if document is named else data["assortments"]["nodes"]
+            assert [one["id"] for one in told] == ids
+            assert all(one["report"]["mapped"] == len(one["items"]["nodes"]) == 1 for one in told)
+    assert counts == [3] * 4
+
+
 async def test_many_matches_take_one_query(client_on_both: httpx.AsyncClient) -> None:
     ids = [(await matched(client_on_both))["id"] for _ in range(4)]
     with queries() as asked:
@@ -290,6 +317,25 @@ async def test_many_matches_take_one_query(client_on_both: httpx.AsyncClient) ->
         found = await data_of(client_on_both, document, ids=ids, one=ids[0])
     assert [one["id"] for one in found["nodes"]] == ids
     assert len([one for one in asked if "match_receipt" in one]) == 1
+
+
+@pytest.mark.parametrize("first", [1, 50])
+async def test_where_many_records_came_from_takes_as_many_queries_as_one(
+    client_on_both: httpx.AsyncClient, first: int
+) -> None:
+    proved = "recordProvenance { proof seal { token } statement { recordSha256 } }"
+    document = f"""query($first: Int!, $old: String!) {{
+      boots(first: $first) {{ nodes {{ {proved} maker {{ {proved} }} }} }}
+      catalogReleases {{ nodes {{ restId provenance(first: 3) {{ nodes {{ index }} seal {{ root }} }} }} }}
+      old: boots(first: $first, catalogRelease: $old) {{ nodes {{ {proved} }} }}
+    }}"""
+    await data_of(client_on_both, document, first=1, old=OLDER.id)
+    with queries() as asked:
+        found = await data_of(client_on_both, document, first=first, old=OLDER.id)
+    assert len(found["boots"]["nodes"]) == min(first, len(BOOTS))
+    seals = {boot["recordProvenance"]["seal"]["token"] for boot in found["boots"]["nodes"]}
+    assert len(seals) == 1
+    assert len([one for one in asked if "seal" in one]) == len((OLDER, NEWER))
 
 
 async def test_deliveries_are_paged_as_rest_pages_them(client_on_both: httpx.AsyncClient) -> None:

@@ -15,7 +15,7 @@ from hooflast.api.graphql.answering import graphql_of
 from hooflast.api.graphql.cost import FEW, cost_of
 from hooflast.api.graphql.documents import MOST_KEPT, Documents, id_of_text, read_registered
 from hooflast.api.graphql.errors import DocumentIdWrong, DocumentUnknown
-from hooflast.api.graphql.fields import LOOK_UP, ONE_HORSE
+from hooflast.api.graphql.fields import KEPT_ANSWER, LOOK_UP, ONE_HORSE, WHOLE_ASSORTMENT
 from hooflast.api.graphql.limits import Limits
 from hooflast.settings import Access, BrowserDocuments, Settings, SettingsRefused
 
@@ -45,6 +45,11 @@ class TestCost:
             ("{ boots(first: 7) { nodes { sizes(first: 3) { nodes { code } } } } }", 1 + 7 * (1 + 1 + 3 * 2)),
             ('{ nodes(ids: ["a", "b"]) { id } }', LOOK_UP + 2),
             ('{ match(id: "x") { hooves { limb } } }', LOOK_UP + 1 + 4),
+            ('{ matchJob(id: "x") { results(first: 3) { nodes { line } } } }', 2 * LOOK_UP + 3 * (KEPT_ANSWER + 2)),
+            (
+                "{ assortments(first: 3) { nodes { name report { mapped } } } }",
+                LOOK_UP + 3 * (2 + WHOLE_ASSORTMENT + 1),
+            ),
             ('{ match(id: "x") { hooves { boots { place } } } }', LOOK_UP + 1 + 4 * (1 + FEW)),
         ],
     )

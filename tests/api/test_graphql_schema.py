@@ -27,6 +27,8 @@ ALLOWED: Final = frozenset(
         "too-many-hooks",
         "too-many-jobs",
         "job-over",
+        "too-many-assortments",
+        "assortment-changed",
         "document-too-costly",
         "variables-refused",
     }

@@ -12,11 +12,11 @@ from strawberry.schema.config import StrawberryConfig
 from strawberry.schema.schema_converter import GraphQLCoreConverter
 from strawberry.types.field import StrawberryField
 
-from hooflast.api.graphql import catalog, hooks, match_jobs, matches, plugins, releases, troubles, works
+from hooflast.api.graphql import assortments, catalog, hooks, match_jobs, matches, plugins, releases, troubles, works
 from hooflast.api.graphql.node_fields import node_fields
 from hooflast.api.graphql.scalars import SCALARS
 
-RESOURCES: Final = (catalog, releases, plugins, troubles, matches, works, hooks, match_jobs)
+RESOURCES: Final = (catalog, releases, plugins, troubles, matches, works, hooks, assortments, match_jobs)
 
 
 @cache
