@@ -205,6 +205,8 @@ async def test_provenance_is_alike(client: httpx.AsyncClient) -> None:
         }}
       }}
     }}"""
+    data: Any = {}
+    page: Any = {}
     after, more, statements = None, True, []
     while more:
         answer = await ask(client, document, variables={"after": after})
