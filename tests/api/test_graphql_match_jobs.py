@@ -59,6 +59,17 @@ class TestHandingOver:
         assert told["results"] == (await ended(client, job))["resultsAddress"]
         assert [one["line"] for one in await results_in_rest(client, told)] == [1, 2, 3]
 
+    async def test_a_list_sent_twice_under_one_key_is_one_job(self, client_on_both: httpx.AsyncClient) -> None:
+        client, headers = client_on_both, {"Idempotency-Key": '"herd-of-may"'}
+        sent = [
+            await ask(client, CREATE, variables={"horses": some_horses(count)}, headers=headers) for count in (3, 3, 4)
+        ]
+        first, again, other = sent
+        assert again.json() == first.json()
+        assert other.status_code == 422
+        (listed,) = (await client.get(JOBS)).json()["items"]
+        assert listed["id"] == first.json()["data"]["createMatchJob"]["restId"]
+
     async def test_numbers_that_no_horse_has_are_faults_of_that_horse(self, client: httpx.AsyncClient) -> None:
         document = """mutation { createMatchJob(horses: [
           {hooves: [{limb: LF, width: 1e999, length: 128}]}
