@@ -14,6 +14,7 @@ parameters, paging, answers, documents, shaping   reading queries, pages, ETags,
 negotiation, body   what is accepted, and how much of it
 problems, refusals  errors told as RFC 9457 problems, by one table
 conversation, running, logs   request ids, HEAD, Allow, the access line, what is still being answered
+collecting      full garbage collections between requests
 openapi, openapi_fields, reference, html   the OpenAPI document, the page made from it, and the frame of plain pages
 policy          the Content-Security-Policy of pages and pictures
 

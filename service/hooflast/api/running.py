@@ -10,20 +10,20 @@ class Running:
 
     def __init__(self) -> None:
         self.is_stopping = False
-        self._count = 0
+        self.count = 0
         self._idle = asyncio.Event()
         self._idle.set()
 
     @contextmanager
     def one(self) -> Iterator[None]:
         """Counts one request while it is being answered."""
-        self._count += 1
+        self.count += 1
         self._idle.clear()
         try:
             yield
         finally:
-            self._count -= 1
-            if not self._count:
+            self.count -= 1
+            if not self.count:
                 self._idle.set()
 
     def stop(self) -> None:

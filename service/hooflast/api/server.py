@@ -24,6 +24,7 @@ from threadpoolctl import threadpool_limits
 from uvicorn.supervisors import Multiprocess
 
 from hooflast.api.app import create_app
+from hooflast.api.collecting import collecting_between_requests
 from hooflast.api.logs import configure_logs
 from hooflast.api.metrics import shared_counts
 from hooflast.api.refusals import AddressTaken
@@ -159,6 +160,7 @@ def app_of(settings: Settings) -> Litestar:
         clock=_now,
         running=running,
         lifespan=(
+            partial(_collect_between_requests, running=running),
             partial(_deliver_to_hooks, settings=settings, store=store),
             partial(_finish_before_stopping, running=running, seconds=settings.shutdown_seconds),
         ),
@@ -168,6 +170,12 @@ def app_of(settings: Settings) -> Litestar:
 def app_from_environment() -> Litestar:
     """The application as the environment sets it, for any ASGI server that takes a factory."""
     return app_of(read_settings(os.environ))
+
+
+@asynccontextmanager
+async def _collect_between_requests(_: Litestar, *, running: Running) -> AsyncIterator[None]:
+    async with collecting_between_requests(running):
+        yield
 
 
 @asynccontextmanager

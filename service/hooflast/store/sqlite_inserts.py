@@ -1,6 +1,7 @@
 """SQLite inserts: many rows in one transaction, on a connection and a thread of their own.
 
 What the driver of the other connections does in a dozen steps between threads is one step here: begin, insert, commit.
+What is committed is taken back from the write-ahead log beside them.
 """
 
 import asyncio
@@ -14,6 +15,7 @@ from sqlalchemy import Dialect, Insert
 from sqlalchemy.exc import IntegrityError
 
 from hooflast.store.sessions import database_errors
+from hooflast.store.sqlite_checkpoints import SqliteCheckpoints
 
 Row = Mapping[str, Any]
 
@@ -27,6 +29,7 @@ class SqliteInserts:
         self._columns = [(name, _as_bound(statement, name, dialect=dialect)) for name in compiled.positiontup or ()]
         self._connect = connect
         self._connection: sqlite3.Connection | None = None
+        self._checkpoints = SqliteCheckpoints(connect)
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="hooflast-inserts")
 
     async def insert(self, rows: Sequence[Row]) -> None:
@@ -42,14 +45,17 @@ class SqliteInserts:
     def _insert(self, rows: list[tuple[Any, ...]]) -> None:
         if self._connection is None:
             self._connection = self._connect()
+            self._connection.execute("PRAGMA wal_autocheckpoint=0")
         with self._connection as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:
                 connection.executemany(self._sql, rows)
             except sqlite3.IntegrityError as error:
                 raise IntegrityError(self._sql, None, error, hide_parameters=True) from error
+        self._checkpoints.committed(sum(len(value) for row in rows for value in row if isinstance(value, bytes | str)))
 
     def _close(self) -> None:
+        self._checkpoints.close()
         if self._connection is not None:
             self._connection.close()
             self._connection = None
