@@ -125,4 +125,4 @@ def test_an_accessory_in_json_lists_the_boot_sizes_from_small_to_large(run: Run)
 def test_a_product_that_is_not_there_is_said_so(run: Run) -> None:
     ran = run("catalog", "show", "nobody-nothing")
     assert ran.code == 1
-    assert "no boot model or accessory is called 'nobody-nothing'" in ran.err
+    assert "no boot model or accessory called nobody-nothing" in ran.err

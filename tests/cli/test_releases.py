@@ -156,7 +156,7 @@ class TestTheLifeOfARelease:
     ) -> None:
         monkeypatch.setenv("HOOFLAST_DATABASE_URL", f"sqlite:///{tmp_path / 'empty.sqlite3'}")
         ran = run("catalog", "list")
-        assert (ran.code, "not there yet" in ran.err) == (1, True)
+        assert (ran.code, "There are no tables yet" in ran.err) == (1, True)
 
 
 HORSES = [

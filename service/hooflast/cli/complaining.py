@@ -9,6 +9,7 @@ from rich.console import Console
 from hooflast.errors import HooflastError, InputRefused
 from hooflast.exchange.fault_texts import tell_fault
 from hooflast.settings import SettingsRefused
+from hooflast.store import SchemaNotCurrent
 from hooflast.texts import Texts
 
 
@@ -26,6 +27,8 @@ def complain(error: HooflastError, texts: Texts) -> None:
 
 def sentence_of(error: HooflastError, texts: Texts) -> str:
     """What an error says; an error that has no text says it in its own words, which are English."""
+    if isinstance(error, SchemaNotCurrent) and error.found is None:
+        return texts.say("cli.database.no-tables")
     facts = {name: value for name, value in vars(error).items() if isinstance(value, str | int | float)}
     for key in (f"error.{error.code}", f"problem.{error.code}.detail"):
         if texts.has(key):

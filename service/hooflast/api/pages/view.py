@@ -11,6 +11,7 @@ from hooflast.matching.gravity import GRAVITY, stops
 from hooflast.matching.likelihood import Likelihood, likelihood
 from hooflast.matching.needs import is_painful
 from hooflast.matching.pictures import hooves_picture, sizes_picture, sole_picture
+from hooflast.matching.versions import UNCALIBRATED
 from hooflast.texts import Texts
 
 
@@ -62,11 +63,12 @@ class AnswerView:
     picture: str
     hooves: tuple[HoofView, ...]
     sources: tuple[str, ...]
+    calibration: str
 
 
 def answer_view(answer: MatchAnswer, *, texts: Texts) -> AnswerView:
     """The view of an answer."""
-    stopping = stops(answer)
+    stopping, calibration = stops(answer), answer.versions.calibration
     hooves = tuple(_hoof_view(hoof, answer=answer, texts=texts) for hoof in answer.hooves)
     return AnswerView(
         answer=answer,
@@ -78,6 +80,7 @@ def answer_view(answer: MatchAnswer, *, texts: Texts) -> AnswerView:
         sources=tuple(
             texts.source(source) for source in dict.fromkeys(caution.source for caution in _all_cautions(answer))
         ),
+        calibration=texts.say("page.versions.uncalibrated") if calibration == UNCALIBRATED else calibration,
     )
 
 
