@@ -5,7 +5,7 @@ from typing import Any
 
 import msgspec
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from tests.exchange.test_assortment_form import ITEMS, LISTS, SKUS
 
@@ -121,6 +121,7 @@ def test_what_the_assortment_itself_needs_is_told_beside_the_items() -> None:
     assert told(refused.value.faults) == {("/currency", "currency-unknown"), ("/items/0", "item-unnamed")}
 
 
+@example(["A", "A", "/items/1"])
 @given(st.lists(ITEMS | st.sampled_from(["/items/1", "/items/1'", "/items/2"]), max_size=5))
 def test_skus_that_look_like_places_are_skus(drawn: list[Any]) -> None:
     items = [

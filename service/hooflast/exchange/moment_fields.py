@@ -1,7 +1,7 @@
-"""Moment fields: moments inside a form (RFC 3339)."""
+"""Moment fields: moments inside a form (RFC 3339), read in UTC."""
 
 import re
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Annotated, Final
 
 from pydantic import PlainValidator, WithJsonSchema
@@ -15,8 +15,8 @@ def _moment(value: object) -> datetime:
     try:
         if not isinstance(value, str) or not re.fullmatch(_WRITTEN, value, re.ASCII):
             raise ValueError(value)
-        return datetime.fromisoformat(value.upper())
-    except ValueError:
+        return datetime.fromisoformat(value.upper()).astimezone(UTC)
+    except (ValueError, OverflowError):
         raise refusal(FaultCode.MOMENT_UNREADABLE) from None
 
 
