@@ -48,7 +48,9 @@ AFTER_LINE: Final = "after_line"
 
 AfterLine = Annotated[
     int,
-    strawberry.argument(description="The last line whose result you have; what follows it is given. From 0."),
+    strawberry.argument(
+        description="The last line whose result you have; what follows it is given. From 0 to 999999999."
+    ),
 ]
 Only = Annotated[JobOutcome | None, strawberry.argument(description="Only horses of which that has become.")]
 
@@ -125,15 +127,15 @@ class MatchJobResult:
 
     full = strawberry.field(
         graphql_type=MatchAnswer | None,
-        description="The whole match, where the job's `answer` is that. It is not kept as a match.",
+        description="The whole match, where the job's `answer` is `FULL`. It is not kept as a match.",
     )
     short = strawberry.field(
         graphql_type=output_type(ShortAnswerDocument) | None,
-        description="The match in short, where the job's `answer` is that.",
+        description="The match in short, where the job's `answer` is `SHORT`.",
     )
     changes = strawberry.field(
         graphql_type=output_type(ChangesAnswerDocument) | None,
-        description="What the newer catalog release answers otherwise, where the job's `answer` is that.",
+        description="What the newer catalog release answers otherwise, where the job's `answer` is `CHANGES`.",
     )
 
 
