@@ -52,6 +52,14 @@ def test_json_lines_are_one_object_each_whoever_logs(capsys: pytest.CaptureFixtu
     assert ours["timestamp"].endswith("Z")
 
 
+@pytest.mark.parametrize("level", [LogLevel.INFO, LogLevel.DEBUG])
+def test_addresses_of_hooks_are_not_written(level: LogLevel, capsys: pytest.CaptureFixture[str]) -> None:
+    configure_logs(form=LogFormat.JSON, level=level)
+    logging.getLogger("httpx").info("HTTP Request: POST https://tarn-and-tether.example/told?token=oats")
+    logging.getLogger("httpcore.http11").debug("send_request_headers.started request=<Request [b'POST']>")
+    assert capsys.readouterr().err == ""
+
+
 def test_what_is_less_severe_than_the_level_is_not_written(capsys: pytest.CaptureFixture[str]) -> None:
     configure_logs(form=LogFormat.JSON, level=LogLevel.WARNING)
     structlog.stdlib.get_logger("hooflast.test").info("request")

@@ -17,7 +17,7 @@ _SHARED: Final[tuple[Processor, ...]] = (
     structlog.stdlib.ExtraAdder(),
 )
 _WHERE: Final = structlog.tracebacks.ExceptionDictTransformer(show_locals=False)
-_TALKATIVE: Final = ("uvicorn", "alembic", "sqlalchemy", "aiosqlite", "asyncio")
+_TALKATIVE: Final = ("uvicorn", "alembic", "sqlalchemy", "aiosqlite", "asyncio", "httpx", "httpcore")
 
 
 def configure_logs(*, form: LogFormat, level: LogLevel) -> None:
