@@ -74,3 +74,13 @@ async def test_an_answer_that_was_kept_is_committed(sqlite_url: str) -> None:
         await store.answers.keep(an_answer(signing_key=key.kid))
         with sqlite3.connect(make_engine(sqlite_url).url.database or "") as connection:
             assert connection.execute("SELECT count(*) FROM match_receipts").fetchone() == (1,)
+
+
+async def test_what_is_kept_comes_into_the_database_file_a_little_at_a_time(sqlite_url: str) -> None:
+    """So that no commit has much to take back from the write-ahead log, which whoever waits for it would feel."""
+    made = inserts(sqlite_url)
+    for number in range(40):
+        await made.insert([row(f"{number}-{place}-{'x' * 90}") for place in range(300)])
+    log = Path(f"{make_engine(sqlite_url).url.database}-wal").stat().st_size
+    await made.close()
+    assert log < 1 << 20

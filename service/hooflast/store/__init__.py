@@ -8,7 +8,7 @@ tables         the table classes, which never leave this room
 sessions       transactions that belong to one tenant
 locks          one process at a time      publisher_lock  one publisher at a time, for longer than a transaction
 group_writer   many writes, one commit
-sqlite_inserts, sqlite_checkpoints   SQLite: those writes in one step, and taken back from its log beside them
+sqlite_inserts   SQLite: those writes in one step
 answers, signing_keys, tenants, releases   the repositories
 change_listener  told at once on PostgreSQL that what can be served has changed
 release_rows   the rows behind a catalog release      seal_keys, seal_values  what one is sealed with

@@ -1,7 +1,6 @@
 """SQLite inserts: many rows in one transaction, on a connection and a thread of their own.
 
 What the driver of the other connections does in a dozen steps between threads is one step here: begin, insert, commit.
-What is committed is taken back from the write-ahead log beside them.
 """
 
 import asyncio
@@ -9,13 +8,18 @@ import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Dialect, Insert
 from sqlalchemy.exc import IntegrityError
 
 from hooflast.store.sessions import database_errors
-from hooflast.store.sqlite_checkpoints import SqliteCheckpoints
+
+CHECKPOINT_PAGES: Final = 100
+"""After so many pages in the write-ahead log a commit takes them back into the database [C], and the next ones wait.
+
+SQLite's own 1,000 take ten milliseconds and more, in which requests pile up; these take one or two, ten times as often.
+"""
 
 Row = Mapping[str, Any]
 
@@ -29,7 +33,6 @@ class SqliteInserts:
         self._columns = [(name, _as_bound(statement, name, dialect=dialect)) for name in compiled.positiontup or ()]
         self._connect = connect
         self._connection: sqlite3.Connection | None = None
-        self._checkpoints = SqliteCheckpoints(connect)
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="hooflast-inserts")
 
     async def insert(self, rows: Sequence[Row]) -> None:
@@ -45,17 +48,15 @@ class SqliteInserts:
     def _insert(self, rows: list[tuple[Any, ...]]) -> None:
         if self._connection is None:
             self._connection = self._connect()
-            self._connection.execute("PRAGMA wal_autocheckpoint=0")
+            self._connection.execute(f"PRAGMA wal_autocheckpoint={CHECKPOINT_PAGES}")
         with self._connection as connection:
             connection.execute("BEGIN IMMEDIATE")
             try:
                 connection.executemany(self._sql, rows)
             except sqlite3.IntegrityError as error:
                 raise IntegrityError(self._sql, None, error, hide_parameters=True) from error
-        self._checkpoints.committed(sum(len(value) for row in rows for value in row if isinstance(value, bytes | str)))
 
     def _close(self) -> None:
-        self._checkpoints.close()
         if self._connection is not None:
             self._connection.close()
             self._connection = None
