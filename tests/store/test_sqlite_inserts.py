@@ -23,6 +23,10 @@ def inserts(url: str) -> SqliteInserts:
     return SqliteInserts(insert(Tenant), connect=lambda: sqlite_connection(file), dialect=engine.dialect)
 
 
+def bytes_in_log(url: str) -> int:
+    return Path(f"{make_engine(url).url.database}-wal").stat().st_size
+
+
 def row(name: str) -> dict[str, object]:
     return {"id": name, "created_at": NOW}
 
@@ -81,6 +85,6 @@ async def test_what_is_kept_comes_into_the_database_file_a_little_at_a_time(sqli
     made = inserts(sqlite_url)
     for number in range(40):
         await made.insert([row(f"{number}-{place}-{'x' * 90}") for place in range(300)])
-    log = Path(f"{make_engine(sqlite_url).url.database}-wal").stat().st_size
+    log = bytes_in_log(sqlite_url)
     await made.close()
     assert log < 1 << 20
