@@ -6,11 +6,12 @@ from typing import Any, Final
 import httpx
 import pytest
 from tests.api.graphql_asking import GRAPHQL, as_input, ask, codes_of, field_of_root
-from tests.api.samples import HORSE
+from tests.api.samples import HORSE, serving
 
 from hooflast.api.graphql import matches
 from hooflast.api.graphql.documents import id_of_text
 from hooflast.api.kept_matches import make_match
+from hooflast.store import TenantId, open_store
 
 pytestmark = pytest.mark.anyio
 MATCH: Final = "mutation Make($input: MatchInput!) { createMatch(input: $input) { restId receipt } }"
@@ -165,6 +166,24 @@ class TestNothingMade:
         first, again = [await match(client, document) for _ in range(2)]
         assert (first.json()["data"], first.content) == ({"createMatch": None}, again.content)
         assert (await match(client)).status_code == 422
+
+
+@pytest.mark.parametrize("told", ["restId", "id", "hooves { limb }"])
+async def test_a_match_that_was_erased_is_not_told_again(database_url: str, told: str) -> None:
+    """Whether or not the answer that was kept names it."""
+    document = MATCH.replace("restId receipt", told)
+    async with serving(database_url) as client:
+        await match(client, document)
+        (first,) = await _kept(database_url)
+        assert (await client.delete(f"/v1/matches/{first}")).status_code == 204
+        assert (await match(client, document)).status_code == 200
+        (anew,) = await _kept(database_url)
+        assert first != anew
+
+
+async def _kept(database_url: str) -> list[str]:
+    async with open_store(database_url) as store:
+        return [kept.id for kept in await store.answers.page(tenant=TenantId("local"))]
 
 
 async def test_a_repetition_while_the_first_is_under_way_is_told_to_wait(

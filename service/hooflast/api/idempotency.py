@@ -7,6 +7,7 @@ answers with what failed, and says beside that whether anything was made.
 
 import re
 from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Final
 
@@ -23,6 +24,14 @@ ACCEPTED: Final = '1 to 255 printable characters, in quotes or without: "8e03978
 _WRITTEN: Final = re.compile(r'"(?P<quoted>[ !#-~]{1,255})"|(?P<bare>[!#-~]{1,255})')
 
 
+@dataclass(slots=True, kw_only=True)
+class Making:
+    """Noted while a request is answered: whether anything was made, and the ids of what its answer tells of."""
+
+    has_made: bool = False
+    about: list[str] = field(default_factory=list)
+
+
 async def once(
     request: HttpRequest,
     service: Service,
@@ -30,12 +39,12 @@ async def once(
     operation: Operation,
     body: bytes,
     make: Callable[[], Awaitable[Response[bytes]]],
-    has_made: Callable[[], bool] = lambda: True,
+    making: Making | None = None,
 ) -> Response[bytes]:
     """The answer of `make`; or that of the first time, where the request came before under its key.
 
-    `body` is what tells one request from another besides its address, its content type and its languages. `has_made` is
-    asked after `make` whether anything was made; where nothing was, the key may be used again.
+    `body` is what tells one request from another besides its address, its content type and its languages. Where
+    `making` is given, `make` may answer without having made anything: then the key may be used again.
 
     Raises IdempotencyKeyUnreadable, IdempotencyKeyInUse, IdempotencyKeyReused, StoreError, and what `make` raises.
     """
@@ -50,8 +59,13 @@ async def once(
     is_kept = False
     try:
         made = await make()
-        answer = AnsweredBefore(status=made.status_code or operation.status, fields=_fields(made), body=made.content)
-        if has_made():
+        answer = AnsweredBefore(
+            status=made.status_code or operation.status,
+            fields=_fields(made),
+            body=made.content,
+            about=tuple(making.about) if making else (),
+        )
+        if making is None or making.has_made:
             await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
             is_kept = True
     finally:

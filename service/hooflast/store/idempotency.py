@@ -25,6 +25,8 @@ CLAIM_SECONDS: Final = 60
 KEPT_FOR: Final = timedelta(hours=24)
 
 _TABLE: Final = tables.IdempotencyKey
+_ABOUT: Final = ":about"
+"""Kept beside the fields of an answer, under a name that none of them can have."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +41,12 @@ class Asking:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AnsweredBefore:
-    """The answer that a request was given the first time."""
+    """The answer that a request was given the first time. `about` are ids of what it tells of without naming it."""
 
     status: int
     fields: Mapping[str, str]
     body: bytes = field(repr=False)
+    about: tuple[str, ...] = ()
 
 
 class IdempotencyKeys:
@@ -79,7 +82,7 @@ class IdempotencyKeys:
         """Keep the answer to a claimed request. A claim that has lapsed meanwhile keeps nothing."""
         values = {
             "status": answer.status,
-            "fields": msgspec.json.encode(answer.fields),
+            "fields": msgspec.json.encode({**answer.fields, _ABOUT: " ".join(answer.about)}),
             "body": compress(answer.body),
             "gone_at": now + KEPT_FOR,
         }
@@ -93,13 +96,15 @@ class IdempotencyKeys:
 
 
 async def forget_answers(session: AsyncSession, *, tenant: TenantId, about: str) -> None:
-    """Give no answer of the tenant's again that names an id: what it is about was erased. Asked again, it is new."""
+    """Give no answer of the tenant's again that tells of an id: what it is about was erased. Asked again, it is new."""
     kept = await session.execute(
-        select(_TABLE.asker, _TABLE.key, _TABLE.body).where(_TABLE.tenant_id == tenant, _TABLE.body.is_not(None))
+        select(_TABLE.asker, _TABLE.key, _TABLE.fields, _TABLE.body).where(
+            _TABLE.tenant_id == tenant, _TABLE.body.is_not(None)
+        )
     )
     named = about.encode()
-    for asker, key, body in kept.all():
-        if body is not None and named in decompress(body):
+    for asker, key, fields, body in kept.all():
+        if body is not None and (named in (fields or b"") or named in decompress(body)):
             one = and_(_TABLE.tenant_id == tenant, _TABLE.asker == asker, _TABLE.key == key)
             await session.execute(delete(_TABLE).where(one))
 
@@ -120,4 +125,5 @@ def _answer(known: tables.IdempotencyKey | None, asking: Asking) -> AnsweredBefo
     if known.status is None or known.fields is None or known.body is None:
         raise IdempotencyKeyInUse(key=asking.key)
     fields = msgspec.json.decode(known.fields, type=dict[str, str])
-    return AnsweredBefore(status=known.status, fields=fields, body=decompress(known.body))
+    about = tuple(fields.pop(_ABOUT, "").split())
+    return AnsweredBefore(status=known.status, fields=fields, body=decompress(known.body), about=about)

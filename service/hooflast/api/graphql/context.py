@@ -8,6 +8,7 @@ from strawberry.dataloader import DataLoader
 from hooflast.access.errors import ScopeMissing
 from hooflast.access.key import Scope
 from hooflast.api.graphql import loaders
+from hooflast.api.idempotency import Making
 from hooflast.api.kept_assortments import MappedOnto
 from hooflast.api.service import HttpRequest, Service
 from hooflast.catalog.assortment import AssortmentHead, AssortmentId
@@ -27,8 +28,7 @@ class Context:
         self.service = service
         self.texts: Texts = service.texts_for(request)
         self.actor: Actor = service.actor(request)
-        self.has_done = False
-        """Whether a field of the root has done what it is for, whatever became of what was asked of its answer."""
+        self.making = Making()
 
     def require(self, scope: Scope) -> None:
         """Raises ScopeMissing."""

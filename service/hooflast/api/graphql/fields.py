@@ -40,7 +40,7 @@ class Needs(FieldExtension):
         """What the field gives. Raises ScopeMissing."""
         info.context.require(self.scope)
         found = await next_(source, info, **given)
-        info.context.has_done = True
+        info.context.making.has_made = True
         return found
 
 

@@ -68,6 +68,7 @@ async def _create_match(info: Info, *, input: input_type(MatchForm)) -> Found:  
     context = info.context
     asked = msgspec.json.encode(as_body(input))
     answered = await make_match(asked, service=context.service, texts=context.texts)
+    context.making.about.append(answered.id)
     return match_found(answered.id, answered.body)
 
 

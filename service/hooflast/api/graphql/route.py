@@ -85,7 +85,7 @@ async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) ->
         operation=ANSWER_GRAPHQL,
         body=media_type.encode() + ready.asked,
         make=make,
-        has_made=lambda: context.has_done,
+        making=context.making,
     )
 
 
