@@ -35,9 +35,9 @@ class Guard(Protocol):
 def in_turn(*guards: Guard) -> Guard:
     """One guard of several, asked in this order. Litestar copies the handler for each guard that it asks itself."""
 
-    async def ask(connection: Connection, handler: BaseRouteHandler) -> None:
+    async def ask(connection: Connection, _handler: BaseRouteHandler) -> None:
         for guard in guards:
-            await guard(connection, handler)
+            await guard(connection, _handler)
 
     return ask
 
