@@ -178,7 +178,7 @@ def test_an_error_tells_its_facts_in_every_language(language: str) -> None:
     errors = (
         NotFound(resource="boot model", name="Amble"),
         StoreUnavailable(reason="no answer within 2 s"),
-        SchemaNotCurrent(found=None, expected="12"),
+        SchemaNotCurrent(found="11", expected="12"),
         AddressTaken(host="127.0.0.1", port=8080, reason="in use"),
         CatalogUnavailable(reason="none is published"),
     )

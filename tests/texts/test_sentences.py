@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hooflast.errors import Fact
-from hooflast.texts import FactMissing, TextMissing, Texts, load_texts
+from hooflast.fit.remark import Footing
+from hooflast.texts import FactMissing, TextMissing, Texts, languages, load_texts
 from hooflast.texts import sentences as sentences_module
 from hooflast.units import Unit
 
@@ -152,3 +153,28 @@ def test_a_missing_fact_is_an_error(texts: Texts) -> None:
 def test_a_broken_catalog_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(PoFileError):
         texts_of(CATALOG + '\nmsgid "open', folder=tmp_path, language="en", monkeypatch=monkeypatch)
+
+
+def test_a_moment_is_said_as_the_language_writes_it_and_in_universal_time() -> None:
+    facts: dict[str, Fact] = {"key": "till", "at": "2026-11-25T20:13:11+01:00"}
+    assert "Nov 25, 2026, 7:13:11" in load_texts("en").say("problem.key-expired.detail", facts)
+    assert "25.11.2026, 19:13:11 UTC" in load_texts("de").say("problem.key-expired.detail", facts)
+
+
+def test_a_port_is_a_name_and_no_quantity() -> None:
+    facts: dict[str, Fact] = {"host": "127.0.0.1", "port": 8080, "reason": "in use"}
+    assert all("8080" in load_texts(language).say("error.address-taken", facts) for language in languages())
+
+
+def test_a_number_is_written_as_the_language_does() -> None:
+    assert load_texts("en").number(1234.5) == "1,234.5"
+    assert load_texts("de").number(1234.5) == "1.234,5"
+    assert load_texts("sv").number(0.25, pattern="+0.0000;-0.0000") == "+0,2500"
+
+
+def test_what_a_caution_rests_on_is_said_in_words_unless_it_is_a_publication() -> None:
+    assert load_texts("en").source(Footing.CONVENTION) == "our convention"
+    assert load_texts("de").source(Footing.CONVENTION) == "unsere Festlegung"
+    assert {load_texts(language).source("Sembium et al., RecSys 2017") for language in languages()} == {
+        "Sembium et al., RecSys 2017"
+    }
