@@ -83,7 +83,7 @@ def most_sizes() -> int:
 
 def with_many_pads(count: int) -> CatalogRelease:
     release = release_of(boot("amble", max_pad_mm=12.0))
-    sizes = {size.code for size in release.boots["amble"].sizes}  # type: ignore[index]
+    sizes: set[str] = {size.code for size in release.boots["amble"].sizes}  # type: ignore[index]
     pads = [pad(f"pad-{n:04}", thickness_mm=4.0 + n / 100, goes_with={"amble": sizes}) for n in range(count)]
     return replace(release, accessories={one.id: one for one in pads})
 
@@ -249,8 +249,8 @@ def test_nothing_is_bounded_that_is_not_there_or_that_says_so_itself() -> None:
     for name in BY_MEMBER:
         owner, member = name.split(".")
         assert owner in documents, f"{name}: there is no such document"
-        hint = msgspec.inspect.type_info(documents[owner])
-        (field,) = (one for one in hint.fields if one.name == member)  # type: ignore[union-attr]
+        hint: Any = msgspec.inspect.type_info(documents[owner])
+        (field,) = (one for one in hint.fields if one.name == member)
         lists = [one for one in _parts(field.type) if isinstance(one, msgspec.inspect.ListType)]
         assert lists, f"{name} is no list"
         assert lists[0].max_length is None, f"{name} says itself how many items it holds"
@@ -267,7 +267,7 @@ def _parts(kind: Any) -> Iterator[Any]:
         yield kind
 
 
-def _all(kind: type) -> Iterator[type]:
+def _all(kind: type[Any]) -> Iterator[type[Any]]:
     for one in kind.__subclasses__():
         yield one
         yield from _all(one)

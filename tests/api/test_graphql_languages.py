@@ -55,7 +55,7 @@ def said(value: Any) -> tuple[list[str], Any]:
 async def spoken(
     client: httpx.AsyncClient, document: str, *, variables: dict[str, Any] | None = None
 ) -> dict[str, httpx.Response]:
-    answers = {}
+    answers: dict[str, httpx.Response] = {}
     for language in LANGUAGES:
         answer = await ask(client, document, variables=variables, headers={"Accept-Language": language})
         assert answer.headers["content-language"] == language
