@@ -8,6 +8,8 @@ import httpx
 import pytest
 from tests.api.samples import BOOTS, LIBRARY, MAKERS, NEWER, OLDER, serving, with_own_id
 
+from hooflast.api.paging import cursor_text
+from hooflast.api.parameters import Query
 from hooflast.catalog.library import Library
 
 pytestmark = pytest.mark.anyio
@@ -109,6 +111,12 @@ async def test_what_is_no_cursor_is_refused_by_name(client: httpx.AsyncClient, c
     answer = await client.get("/v1/boots", params={"cursor": cursor})
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["parameter"] == "cursor"
+
+
+async def test_a_cursor_forged_with_what_no_database_takes_is_unreadable(client: httpx.AsyncClient) -> None:
+    forged = cursor_text(query=Query(values={}), scope="/v1/match-jobs", release="", after="sable\0")
+    answer = await client.get("/v1/match-jobs", params={"cursor": forged})
+    assert [error["code"] for error in answer.json()["errors"]] == ["cursor-unreadable"]
 
 
 async def test_a_cursor_of_another_query_is_refused(client: httpx.AsyncClient) -> None:

@@ -48,6 +48,8 @@ def _read_cursor(text: str) -> Cursor:
             raise ValueError(text)
         raw = urlsafe_b64decode(text + "=" * (-len(text) % 4))
         release, after = msgspec.json.decode(raw[SUM_BYTES:], type=tuple[str, str])
+        if "\0" in release + after:  # which PostgreSQL takes in no text
+            raise ValueError(text)
     except (ValueError, NotBase64, msgspec.DecodeError):
         raise ParameterUnreadable("cursor-unreadable") from None
     return Cursor(release=release, after=after, sum=raw[:SUM_BYTES])
