@@ -25,9 +25,12 @@ from tests.matching.worlds import TODAY, boot, question, reading, release_of
 
 from hooflast.api.graphql.bounds import BOUND, BY_ITEM, BY_MEMBER, PAGE
 from hooflast.api.problems import MOST_ERRORS
+from hooflast.api.shaping import plugin_document
 from hooflast.catalog.availability import find_present, size_called
 from hooflast.catalog.comparing import compare_releases
+from hooflast.catalog.loading import PluginReport
 from hooflast.catalog.values import BootModel, CatalogRelease, SizeCode
+from hooflast.errors import Fault
 from hooflast.exchange.cycle_form import CycleForm
 from hooflast.exchange.event_kinds import EventKind
 from hooflast.exchange.herd_form import HerdForm
@@ -57,6 +60,7 @@ from hooflast.matching.question import NamedNeed, TryFrom
 from hooflast.matching.shelf import lay_out
 from hooflast.matching.troubleshooting import GUIDES, Trouble
 from hooflast.matching.trying import try_order
+from hooflast.texts import load_texts
 
 HOOVES: Final = len(Limb)
 
@@ -348,3 +352,12 @@ async def test_no_list_of_a_large_answer_holds_more_than_is_said(
     found = list(held(answer.json()["data"][field], declared.type, place=field))
     assert [(place, length, most) for place, length, most in found if length > most] == []
     assert max(length for _, length, _ in found) >= HOOVES
+
+
+def test_of_a_plugin_with_much_to_tell_the_last_editions_and_the_first_faults_are_told() -> None:
+    days = tuple(TODAY + timedelta(days=number) for number in range(1_200))
+    faults = tuple(Fault(path=("chart.json", number), code="made-up", received=None) for number in range(1_200))
+    report = PluginReport(plugin="demo", version="1", editions=days, refused=days, faults=faults)
+    told = plugin_document(report, texts=load_texts("en"))
+    assert told.editions == told.refused == list(days[200:])
+    assert [fault.place for fault in told.faults] == [f"chart.json#/{number}" for number in range(1_000)]
