@@ -9,13 +9,18 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.api.test_recipes import a_shop
+from tests.api.processes import served
+from tests.api.test_recipes import a_key
+from tests.databases import complete
 from tests.project.checkout import ROOT
+
+from hooflast.settings import Access, LogFormat, Settings
 
 pytestmark = pytest.mark.full
 OPENAPI = ROOT / "openapi"
@@ -72,6 +77,15 @@ def test_the_document_is_linted_without_a_warning(typescript: Path) -> None:
     written = done.stdout[done.stdout.index("{") :]
     told: dict[str, Any] = json.JSONDecoder().raw_decode(written)[0]
     assert told["totals"] == {"errors": 0, "warnings": 0, "ignored": 0}, told["problems"][:5]
+
+
+@contextmanager
+def a_shop(database_url: str, folder: Path) -> Iterator[dict[str, str]]:
+    """A service that wants keys, and the variables by which a client's example finds it."""
+    settings = Settings(database_url=database_url, port=0, access=Access.KEYS, log_format=LogFormat.JSON)
+    with served(settings, log=folder / "log") as service:
+        key = complete(a_key(database_url, client="tarn-and-tether"))
+        yield {"HOOFLAST_URL": f"http://127.0.0.1:{service.port}", "HOOFLAST_KEY": key}
 
 
 @needs_npm
