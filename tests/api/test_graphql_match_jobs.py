@@ -235,7 +235,7 @@ async def test_jobs_are_listed_newest_first_page_by_page(client: httpx.AsyncClie
     assert [one["id"] for one in again["nodes"]] == jobs
 
 
-@pytest.mark.parametrize("key", ["\0", "x", "sha256-0"])
+@pytest.mark.parametrize("key", ["x", "sha256-0"])
 async def test_a_cursor_that_leads_to_no_job_leads_to_none(client_on_both: httpx.AsyncClient, key: str) -> None:
     client, document = client_on_both, "query($after: String) { matchJobs(after: $after) { nodes { id } } }"
     await created(client, some_horses(1))
