@@ -59,7 +59,7 @@ async def test_a_hook_is_made_once_and_its_secret_told_again(client: httpx.Async
 
 
 async def test_a_query_passes_the_key_over(client: httpx.AsyncClient) -> None:
-    for key in ("one", "", '"', "x" * 300):
+    for key in ("one", '"two"'):
         first = await ask(client, HOOKS, headers={"Idempotency-Key": key})
         assert (first.status_code, len(first.json()["data"]["hooks"]["nodes"])) == (200, len(await hooks(client)))
         await ask(client, HOOK)
@@ -73,9 +73,10 @@ async def test_a_query_passes_the_key_over(client: httpx.AsyncClient) -> None:
 async def test_a_key_that_cannot_be_read_is_refused_and_nothing_is_made(
     client: httpx.AsyncClient, written: str
 ) -> None:
-    refused = await ask(client, HOOK, headers={"Idempotency-Key": written})
-    assert (refused.status_code, refused.headers["content-type"]) == (400, "application/problem+json")
-    assert refused.json()["type"] == "/problems/idempotency-key-unreadable"
+    for document in (HOOK, HOOKS):
+        refused = await ask(client, document, headers={"Idempotency-Key": written})
+        assert (refused.status_code, refused.headers["content-type"]) == (400, "application/problem+json")
+        assert refused.json()["type"] == "/problems/idempotency-key-unreadable"
     assert await hooks(client) == []
 
 

@@ -43,17 +43,20 @@ async def once(
 ) -> Response[bytes]:
     """The answer of `make`; or that of the first time, where the request came before under its key.
 
+    Of several keys none is meant, as a list is no string of Structured Fields (RFC 9651). Keys are kept by the real
+    clock, whatever day it is for the caller.
+
     `body` is what tells one request from another besides its address, its content type and its languages. Where
     `making` is given, `make` may answer without having made anything: then the key may be used again.
 
     Raises IdempotencyKeyUnreadable, IdempotencyKeyInUse, IdempotencyKeyReused, StoreError, and what `make` raises.
     """
-    written = request.headers.get(HEADER)
-    if written is None:
+    key = key_in(request)
+    if key is None:
         return await make()
-    asking = _asking(request, service, key=_read(written), body=body)
-    await service.store.tenants.ensure(service.tenant, now=service.clock())
-    claimed = await service.store.idempotency_keys.claim(asking, now=service.clock())
+    asking, clock = _asking(request, service, key=key, body=body), service.real_clock
+    await service.store.tenants.ensure(service.tenant, now=clock())
+    claimed = await service.store.idempotency_keys.claim(asking, now=clock())
     if isinstance(claimed, AnsweredBefore):
         return _response(claimed)
     is_kept = False
@@ -66,12 +69,18 @@ async def once(
             about=tuple(making.about) if making else (),
         )
         if making is None or making.has_made:
-            await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=service.clock())
+            await service.store.idempotency_keys.keep(asking, claim=claimed, answer=answer, now=clock())
             is_kept = True
     finally:
         if not is_kept:
             await service.store.idempotency_keys.let_go(asking, claim=claimed)
     return _response(answer)
+
+
+def key_in(request: HttpRequest) -> str | None:
+    """The key that came with a request, if one did. Raises IdempotencyKeyUnreadable."""
+    fields = request.headers.getall(HEADER, [])
+    return _read(", ".join(fields)) if fields else None
 
 
 def _read(written: str) -> str:

@@ -16,7 +16,7 @@ from hooflast.api.graphql.answering import ANSWERED, Graphql, GraphqlAnswer
 from hooflast.api.graphql.context import Context
 from hooflast.api.graphql.request_form import GraphqlForm, read_request
 from hooflast.api.graphql.telling import Teller
-from hooflast.api.idempotency import once
+from hooflast.api.idempotency import key_in, once
 from hooflast.api.negotiation import GRAPHQL, JSON, Connection, takes_one_of, weight_in
 from hooflast.api.operations import OPERATION, Operation
 from hooflast.api.parameters import read_query
@@ -60,8 +60,9 @@ async def gives_graphql(connection: Connection, _handler: BaseRouteHandler) -> N
 
 
 async def _answer(*, request: HttpRequest, service: NamedDependency[Service]) -> Response[bytes]:
-    """One document answered; a mutation once, where it has a key."""
+    """One document answered; a mutation once, where it has a key. One that cannot be read is refused in any case."""
     read_query(request.scope["query_string"], parameters=ANSWER_GRAPHQL.query)
+    key_in(request)
     settings = service.settings
     raw = await read_body(request, limit=settings.max_body_bytes * LARGEST_TIMES, seconds=settings.request_seconds)
     form = read_request(raw)
