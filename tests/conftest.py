@@ -1,19 +1,27 @@
-"""What every room's tests share: no deadlines, the event loop, and an empty database for every test that asks."""
+"""What every room's tests share: how examples are tried, the event loop, and an empty database for whoever asks.
+
+The same examples are tried each time, so that no change is held up by what it has no part in. To look for others:
+`python3 deploy/run.py test -- --hypothesis-profile=explore tests/fit`.
+"""
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 from tests import databases
 from tests.databases import NoPostgresql, Run
 from tests.postgresql_server import Server
 
+from hooflast.matching import trial_sets
 from hooflast.store import migrations
 
-settings.register_profile("hooflast", deadline=None)
+ON_ANY_MACHINE: Final = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("explore", ON_ANY_MACHINE, derandomize=False)
+settings.register_profile("hooflast", ON_ANY_MACHINE, derandomize=True)
 settings.load_profile("hooflast")
 
 _RUN: Final = pytest.StashKey[Run]()
@@ -39,6 +47,14 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
             f"{outcome}: whatever needs PostgreSQL, as no server could be used", red=True, bold=True
         )
         terminalreporter.write_line(run.why_no_postgresql)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def no_haste() -> Iterator[None]:
+    """A trial set is looked for until the work is done, and not until the clock ends it, however busy the machine."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(trial_sets, "EFFORT", replace(trial_sets.EFFORT, seconds=600.0))
+        yield
 
 
 @pytest.fixture

@@ -107,7 +107,7 @@ def _start(binaries: Path, *, user: str | None, data: Path) -> Server:
     with (data / "postgresql.conf").open("a", encoding="utf-8") as settings:
         settings.write(_SETTINGS.format(port=PORT, home=home))
     log = home / "log"
-    start = [str(binaries / "pg_ctl"), "--pgdata", str(data), "--log", str(log), "--wait", "--timeout", "60", "start"]
+    start = [str(binaries / "pg_ctl"), "--pgdata", str(data), "--log", str(log), "--wait", "--timeout", "300", "start"]
     try:
         _run(start, user=user, folder=home)
     except CannotStart as error:
@@ -143,7 +143,7 @@ def _run(command: Sequence[str], *, user: str | None, folder: Path) -> None:
             stdin=subprocess.DEVNULL,
             capture_output=True,
             text=True,
-            timeout=120,
+            timeout=600,
             check=False,
         )
     except (OSError, subprocess.TimeoutExpired) as error:

@@ -18,7 +18,7 @@ PROGRAM: Final = (
     "import os; from hooflast.settings import read_settings; from hooflast.api.server import serve; "
     "serve(read_settings(os.environ), announce=lambda address: print(address, flush=True))"
 )
-PATIENCE_SECONDS: Final = 60
+PATIENCE_SECONDS: Final = 300
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from hooflast.access import guesses
 from hooflast.access.key import ALL_SCOPES, Key, KeyLimits, Scope
 from hooflast.access.limit import Limit
 from hooflast.access.secret import digest_of, new_secret, write_key
+from hooflast.api import gathering
 from hooflast.api.operations import Operation
 from hooflast.api.routes import operations
 from hooflast.settings import Access
@@ -178,6 +179,7 @@ async def test_beyond_the_limit_a_flood_costs_the_store_few_looks(
     sqlite_url: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(guesses, "LIMIT", Limit(name="unknown-keys", most=1, seconds=60))
+    monkeypatch.setattr(gathering, "PAUSE_SECONDS", 0.5)  # however slowly the flood comes in
     alone, together = ClientKeys.shown, ClientKeys.shown_together
     looks: list[int] = []
 

@@ -1,12 +1,17 @@
 """Calibration proposals over HTTP."""
 
 import asyncio
+from threading import Event
 from typing import Any
 
 import httpx
 import pytest
+from tests.api.processes import PATIENCE_SECONDS
 
+from hooflast.api import works
 from hooflast.exchange.outcome_form import MOST_OUTCOMES
+from hooflast.matching.calibrating import propose_calibration
+from hooflast.matching.calibration import CalibrationProposal
 from hooflast.settings import Settings
 
 pytestmark = pytest.mark.anyio
@@ -90,11 +95,22 @@ async def test_what_is_longer_still_is_not_read(client: httpx.AsyncClient) -> No
     assert refused.status_code == 413
 
 
-async def test_other_requests_are_answered_meanwhile(client: httpx.AsyncClient) -> None:
+async def test_other_requests_are_answered_meanwhile(
+    client: httpx.AsyncClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, may_end = Event(), Event()
+
+    def slowly(*given: Any, **more: Any) -> CalibrationProposal:
+        begun.set()
+        assert may_end.wait(PATIENCE_SECONDS), "nothing else is answered"
+        return propose_calibration(*given, **more)
+
+    monkeypatch.setattr(works, "propose_calibration", slowly)
     rows = [{**ROW, "width": 105 + at % 20, "outcome": "too_small" if at % 3 else "kept"} for at in range(200)]
     long = asyncio.create_task(client.post("/v1/calibration-proposals", json=asked(*rows)))
-    await asyncio.sleep(0)
+    assert await asyncio.to_thread(begun.wait, PATIENCE_SECONDS)
     live = await client.get("/health/live")
     assert live.status_code == 200
     assert not long.done()
+    may_end.set()
     assert (await long).status_code == 200

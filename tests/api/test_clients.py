@@ -51,7 +51,7 @@ print(best.size, round(best.fit_chance, 3), refused.status)
 def run(command: Sequence[str], *, folder: Path, **environment: str) -> str:
     """What a program prints; a failure is told whole."""
     done = subprocess.run(
-        command, cwd=folder, env={**os.environ, **environment}, capture_output=True, text=True, check=False, timeout=300
+        command, cwd=folder, env={**os.environ, **environment}, capture_output=True, text=True, check=False, timeout=900
     )
     assert done.returncode == 0, f"{' '.join(command)}\n{done.stdout}\n{done.stderr}"
     return done.stdout

@@ -3,7 +3,6 @@
 Where an id is taken is read from the schema; whoever adds a field says in the tables below what it cannot say.
 """
 
-import asyncio
 import copy
 import json
 from collections.abc import AsyncIterator, Iterable, Iterator
@@ -337,10 +336,9 @@ async def results(both: TwoClients, assortments: list[str]) -> list[dict[str, An
     horses = [as_input({**HORSE, "assortment": {"id": one}}, SCHEMA.get_type("MatchInput")) for one in assortments]
     made = await ask(both.http, document, variables={"horses": horses}, headers=headers)
     address = f"/v1/match-jobs/{made.json()['data']['createMatchJob']['restId']}"
-    for _ in range(1_000):
-        if (await both.http.get(address, headers=headers)).json()["state"] not in ("queued", "running"):
-            break
-        await asyncio.sleep(0.01)
+    state = "queued"
+    while state in ("queued", "running"):
+        state = (await both.http.get(address, headers=headers)).json()["state"]
     told = await both.http.get(f"{address}/results", headers=headers)
     return [json.loads(line) for line in told.text.splitlines()]
 

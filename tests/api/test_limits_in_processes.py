@@ -2,6 +2,7 @@
 
 import json
 from collections import Counter
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -30,12 +31,24 @@ def asked(service: Served, key: Made, **fields: str) -> int:
         return whole_answer(connection)[0]
 
 
+def today() -> date:
+    return datetime.now(UTC).date()
+
+
+def minute() -> int:
+    """The minute that the clock shows, counted since long ago."""
+    return int(datetime.now(UTC).timestamp()) // 60
+
+
 def test_workers_together_let_through_exactly_what_a_limit_allows(sqlite_url: str, tmp_path: Path) -> None:
     settings = settings_for(sqlite_url, workers=2)
     complete(prepare(settings))
-    key = complete(made(sqlite_url, limits=KeyLimits(per_minute=100_000, per_day=30)))  # a day is not over so soon
     with served(settings, log=tmp_path / "log") as service:
-        statuses = Counter(asked(service, key) for _ in range(60))
+        day = None
+        while day != today():  # the day may end meanwhile, and the next one does not end so soon
+            day = today()
+            key = complete(made(sqlite_url, limits=KeyLimits(per_minute=100_000, per_day=30)))
+            statuses = Counter(asked(service, key) for _ in range(60))
         assert statuses == {200: 30, 429: 30}
         assert asked(service, complete(made(sqlite_url))) == 200
         without = Made(key=key.key, written=key.written[:-1])
@@ -57,12 +70,14 @@ def test_a_visitor_is_told_by_a_proxy_that_is_named_and_by_nobody_else(
     page = {"Origin": "https://tarn-and-tether.example"}
     with served(settings, log=tmp_path / "log") as service:
         assert asked(service, key, **page) == 200
+        begun = minute()
         let = [asked(service, few, X_Forwarded_For=f"203.0.113.{number}", **page) for number in range(9)]
         through_two = [
             asked(service, few, X_Forwarded_For=f"203.0.113.{number}, 203.0.113.99", **page) for number in range(9)
         ]
+        minutes = minute() - begun + 1
     if is_believed:
         assert let == [200] * 9
-        assert through_two.count(200) <= 2, "what a client put before the address that the proxy saw counts for nothing"
+        assert through_two.count(200) <= minutes, "what a client put before what the proxy saw counts for nothing"
     else:
-        assert (let + through_two).count(200) <= 2, "one in each minute that the clock shows meanwhile"
+        assert (let + through_two).count(200) <= minutes, "one in each minute that the clock shows meanwhile"

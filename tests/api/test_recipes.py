@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from tests.api.processes import Served, served
+from tests.api.processes import PATIENCE_SECONDS, Served, served
 from tests.databases import complete
 from tests.project.checkout import ROOT
 
@@ -87,7 +87,7 @@ class Kitchen:
             capture_output=True,
             text=True,
             check=False,
-            timeout=120,
+            timeout=PATIENCE_SECONDS,
         )
         assert done.returncode == 0, done.stderr + done.stdout
         return done.stdout

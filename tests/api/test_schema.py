@@ -56,7 +56,9 @@ def listening(database_url: str) -> Iterator[str]:
     def app() -> object:
         return create_app(settings, store=open_store(database_url), clock=lambda: NOW)
 
-    config = BoundedConfig(app, head_bytes=65536, head_seconds=15, lifespan="on", ws="none", log_config=None)
+    config = BoundedConfig(
+        app, head_bytes=65536, head_seconds=600, timeout_keep_alive=600, lifespan="on", ws="none", log_config=None
+    )
     server = uvicorn.Server(config)
     with listen(settings) as listener:
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})

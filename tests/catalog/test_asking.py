@@ -30,7 +30,10 @@ class Own(CatalogPlugin):
 
 plugin = Own()
 """
-LIMITS = Limits(seconds=20.0)
+LIMITS = Limits(seconds=300.0)
+MORE_AND_MORE_SECONDS = (2.0, 8.0, 32.0, 128.0)
+"""How long a plugin is given to come to where it hangs."""
+
 NOTHING_TOLD = Asked()
 
 
@@ -105,12 +108,20 @@ def test_a_plugin_that_ignores_being_asked_to_end_is_ended_with_what_it_started(
     extra = f"""
 import signal, subprocess
 signal.signal(signal.SIGTERM, signal.SIG_IGN)
-child = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(60)"])
+child = subprocess.Popen([sys.executable, "-c", "import time; time.sleep(600)"])
 open({str(mark)!r}, "w").write(str(child.pid))
 while True: time.sleep(60)
 """
-    assert "longer than" in failing(extra, folder, limits=replace(LIMITS, seconds=2.0))
-    assert not is_running(int(mark.read_text()))
+    for seconds in MORE_AND_MORE_SECONDS:
+        assert "longer than" in failing(extra, folder, limits=replace(LIMITS, seconds=seconds))
+        if mark.exists() and mark.read_text():
+            break
+    assert ends_soon(int(mark.read_text()))
+
+
+def ends_soon(pid: int) -> bool:
+    """Whether a process that may have been killed is gone: on a busy machine that takes a while."""
+    return any(not is_running(pid) or Event().wait(0.01) for _ in range(6_000))
 
 
 def is_running(pid: int) -> bool:
@@ -157,18 +168,32 @@ plugin = Sealed()
     [
         "raise OSError(settings.token.get_secret_value())",
         "os._exit(0)",
-        "time.sleep(60)",
         "return [Source(name=str(number)) for number in range(5000)]",
     ],
-    ids=["raises", "ends", "hangs", "offers too much"],
+    ids=["raises", "ends", "offers too much"],
 )
 def test_the_last_words_are_told_without_the_secret_in_them(then: str, folder: Path) -> None:
+    reason = failing_sealed(then, folder, seconds=LIMITS.seconds)
+    assert "the last it printed was: opening *** for /srv/boots" in reason
+    assert "it took longer" not in reason
+    assert "hush" not in reason
+
+
+def test_the_last_words_of_a_plugin_that_hangs_are_told_without_the_secret_in_them(folder: Path) -> None:
+    for seconds in MORE_AND_MORE_SECONDS:
+        reason = failing_sealed("time.sleep(600)", folder, seconds=seconds)
+        if "the last it printed" in reason:
+            break
+    assert "the last it printed was: opening *** for /srv/boots" in reason
+    assert reason.startswith(f"in `discover`, it took longer than {seconds:g} s")
+    assert "hush" not in reason
+
+
+def failing_sealed(then: str, folder: Path, *, seconds: float) -> str:
     asked = Asked(settings={"path": "/srv/boots", "token": "hush-hush"})
     with pytest.raises(PluginFailed) as caught:
-        ask(SOUND + SEALED % then, folder, asked=asked, limits=replace(LIMITS, seconds=2.0))
-    assert "the last it printed was: opening *** for /srv/boots" in caught.value.reason
-    assert caught.value.reason.startswith("in `discover`, it took longer than 2 s") == (then == "time.sleep(60)")
-    assert "hush" not in caught.value.reason
+        ask(SOUND + SEALED % then, folder, asked=asked, limits=replace(LIMITS, seconds=seconds))
+    return caught.value.reason
 
 
 def test_a_failure_tells_module_and_line_while_loading_and_after(folder: Path) -> None:
@@ -203,7 +228,7 @@ def test_asking_that_is_told_to_stop_ends_soon_with_the_plugins_process(folder: 
         stop.set()
 
     with chdir(folder):
-        stopping = Thread(target=stop_once_begun)
+        stopping = Thread(target=stop_once_begun, daemon=True)
         stopping.start()
         with pytest.raises(WorkStopped):
             ask_plugin(

@@ -2,6 +2,7 @@
 
 import asyncio
 import json
+import socket
 from collections.abc import Sequence
 
 import pytest
@@ -75,9 +76,10 @@ async def test_what_is_no_answer_is_a_failure(sender: Sender, said: bytes) -> No
 
 
 async def test_a_door_that_is_shut_is_a_failure(sender: Sender) -> None:
-    async with receiving(OK) as receiver:
-        pass
-    assert await send(receiver.url, sender=sender) == Attempt(failure=Failure.NO_CONNECTION)
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))  # bound and not listening: every connection is refused
+        url = f"http://127.0.0.1:{taken.getsockname()[1]}/told"
+        assert await send(url, sender=sender) == Attempt(failure=Failure.NO_CONNECTION)
 
 
 async def test_a_name_that_nobody_has_is_a_failure(anyio_backend: str) -> None:

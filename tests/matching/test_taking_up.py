@@ -148,12 +148,19 @@ async def test_it_tells_how_far_it_has_come(store: Store) -> None:
 async def test_of_two_publishers_at_once_one_waits_for_the_other(store: Store) -> None:
     at_work: list[str] = []
     waited: list[str] = []
+    other_waits = Event()
 
     def named(name: str) -> TakingUp:
         def begin(progress: Progress) -> None:
             at_work.append(name)
+            if progress.stage is WorkStage.ASKING:
+                assert other_waits.wait(60)
 
-        return how(Plugins((FIRST, SECOND)), on_progress=begin, on_wait=lambda: waited.append(name))
+        def wait() -> None:
+            waited.append(name)
+            other_waits.set()
+
+        return how(Plugins((FIRST, SECOND)), on_progress=begin, on_wait=wait)
 
     one, other = await asyncio.gather(take_up(store, named("one")), take_up(store, named("other")))
     assert sorted([one.new, other.new]) == [(), (FIRST.id, SECOND.id)]

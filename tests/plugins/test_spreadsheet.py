@@ -1,6 +1,5 @@
 """Spreadsheet: charts as people write them down, the fate of every row, and faults told by cell."""
 
-import json
 import zipfile
 from datetime import date
 from fractions import Fraction
@@ -250,8 +249,10 @@ def test_a_spreadsheet_becomes_a_catalog_release_with_the_fate_of_every_row(tmp_
 def test_a_fault_in_the_chart_is_told_by_its_cell(tmp_path: Path) -> None:
     head: list[object] = ["Boot", "Size", "Hoof width", "Length"]
     chart = workbook(head, ["Rill", "wren", "118-124", None], ["Rill", "rook", "131-125", None])
+    before = date.today()  # noqa: DTZ011
     (report,) = load(tmp_path, chart, name="quendle.xlsx").reports
     assert [(fault.code, fault.path) for fault in report.faults] == [
         ("catalog-range-inverted", ("quendle.xlsx", "Sizes!C3"))
     ]
-    assert json.dumps(report.refused, default=str) == f'["{date.today()}"]'  # noqa: DTZ011
+    (refused,) = report.refused
+    assert before <= refused <= date.today()  # noqa: DTZ011

@@ -14,7 +14,7 @@ from threading import Timer
 import pytest
 from tests.project.checkout import ROOT
 
-LONGEST_START_SECONDS = 300
+LONGEST_START_SECONDS = 900
 pytestmark = pytest.mark.full
 
 
@@ -79,6 +79,6 @@ def called(call: str) -> bytes:
     assert parts is not None, call
     address, name, value, body = parts.groups()
     request = urllib.request.Request(address, data=body.encode(), headers={name: value})
-    with urllib.request.urlopen(request, timeout=30) as response:
+    with urllib.request.urlopen(request, timeout=LONGEST_START_SECONDS) as response:
         content: bytes = response.read()
     return content

@@ -265,11 +265,14 @@ async def test_a_revision_that_nobody_made_is_not_found(database_url: str, revis
 @anyio
 @pytest.mark.full
 async def test_a_migration_waits_for_the_one_before_it(bare_postgresql_url: str) -> None:
-    waiting = text("select count(*) from pg_locks where locktype = 'advisory' and not granted")
+    waiting = text(
+        "select count(*) from pg_locks join pg_database on pg_database.oid = pg_locks.database"
+        " where locktype = 'advisory' and not granted and datname = current_database()"
+    )
     async with engine_at(bare_postgresql_url) as engine, engine.connect() as first, engine.connect() as watch:
         await first.run_sync(lambda connection: wait_for(Lock.MIGRATION, connection=connection))
         second = asyncio.create_task(migrations.upgrade(bare_postgresql_url))
-        async with asyncio.timeout(10):
+        async with asyncio.timeout(300):
             while not second.done() and not await watch.scalar(waiting):
                 await watch.rollback()
         assert await migrations.current(bare_postgresql_url) is None

@@ -43,6 +43,6 @@ def test_processes_that_start_at_once_share_one_migration_and_one_key(bare_datab
         assert process.stdin
         process.stdin.write(f"{bare_database_url}\n")
         process.stdin.flush()
-    said = [process.communicate(timeout=60) for process in starting]
+    said = [process.communicate(timeout=600) for process in starting]
     assert [process.returncode for process in starting] == [0, 0, 0, 0], said
     assert len({kid for kid, _ in said}) == 1
