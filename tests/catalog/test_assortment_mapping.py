@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.matching.worlds import BOOTS, release_of
 
+from hooflast.catalog import assortment_mapping
 from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId, AssortmentItem, Sku
-from hooflast.catalog.assortment_mapping import Place, Unmapped, map_assortment
+from hooflast.catalog.assortment_mapping import MOST_SOUGHT, Place, Unmapped, map_assortment
 from hooflast.catalog.values import BootId, SizeCode
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
@@ -98,3 +99,24 @@ def test_two_skus_of_one_size_are_both_its_items() -> None:
     both = assortment(**items)
     of_boots = map_assortment(both, RELEASE).of_boots(both)
     assert of_boots == {(BootId("amble"), SizeCode(FIRST)): (items["a"], items["b"])}
+
+
+def test_the_nearest_name_is_told_and_sought_for_so_many_unknown_products_once_each(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Each is compared with every name there is: thousands of made-up ones would take minutes."""
+    sought: list[str] = []
+
+    def counted(name: str, names: list[str], *, n: int) -> list[str]:
+        sought.append(name)
+        return names[:n]
+
+    monkeypatch.setattr(assortment_mapping, "get_close_matches", counted)
+    items = {
+        f"{place:04} {size}": replace(item(product=f"nimbus {place:04}", size=size), sku=Sku(f"{place:04} {size}"))
+        for place in range(MOST_SOUGHT + 50)
+        for size in ("s", "m")
+    }
+    found = map_assortment(assortment(**items), RELEASE)
+    assert sought == [f"nimbus {place:04}" for place in range(MOST_SOUGHT)]
+    assert ["closest" in one.facts for one in found.not_mapped] == [True] * 2 * MOST_SOUGHT + [False] * 100

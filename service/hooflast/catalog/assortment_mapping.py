@@ -17,6 +17,9 @@ from hooflast.catalog.values import AccessoryId, BootId, CatalogRelease, SizeCod
 from hooflast.errors import Fact
 
 GTIN_DIGITS: Final = 14
+MOST_SOUGHT: Final = 100
+"""For how many unknown products the nearest name is sought [C]: each is compared with every name there is."""
+
 _BETWEEN_WORDS: Final = re.compile(r"[\s_-]+")
 
 
@@ -85,6 +88,7 @@ class _Index:
         self._gtins: dict[str, Place] = {}
         self._sizes: dict[tuple[str, str], dict[str, Place]] = {}
         self._named: defaultdict[str, set[tuple[str, str]]] = defaultdict(set)
+        self._nearest: dict[str, str | None] = {}
         for boot in release.boots.values():
             sizes = {size.code: (Place(boot=boot.id, size=size.code), size.gtin) for size in boot.sizes}
             self._take(
@@ -113,8 +117,8 @@ class _Index:
     def _by_name(self, item: AssortmentItem, *, product: str, size: str) -> Place | NotMapped:
         named = self._named.get(_plain(product), set())
         if not named:
-            near = get_close_matches(_plain(product), list(self._named), n=1)
-            closest: dict[str, Fact] = {"closest": near[0]} if near else {}
+            near = self._near(_plain(product))
+            closest: dict[str, Fact] = {"closest": near} if near else {}
             return NotMapped(item=item, reason=Unmapped.PRODUCT_UNKNOWN, facts={"product": product, **closest})
         if len(named) > 1:
             ids = ",".join(sorted(record_id for _, record_id in named))
@@ -129,6 +133,14 @@ class _Index:
                 item=item, reason=Unmapped.SIZE_UNKNOWN, facts={"product": product, "size": size, "size_choices": codes}
             )
         return found
+
+    def _near(self, name: str) -> str | None:
+        """The name that is spelled most like an unknown one; None where none is, or where MOST_SOUGHT were sought."""
+        if name not in self._nearest:
+            if len(self._nearest) >= MOST_SOUGHT:
+                return None
+            self._nearest[name] = next(iter(get_close_matches(name, list(self._named), n=1)), None)
+        return self._nearest[name]
 
     def _take(
         self, record: tuple[str, str], *, names: Iterable[str], sizes: Mapping[SizeCode, tuple[Place, str | None]]
