@@ -294,3 +294,23 @@ def _answered(result: Any, answer: str) -> dict[str, Any]:
     gives = get_named_type(SCHEMA.get_type("MatchJobResult").fields[answer].type)  # type: ignore[attr-defined,union-attr]
     faults = [{**one, "pointer": camel_pointer(one["pointer"])} for one in result["faults"]]
     return {answer: in_graphql(result["answer"], gives), "faults": faults}
+
+
+@pytest.mark.parametrize("number", ["1e999", "-1e999", "123456789012345678901234567890", "1" * 400, "1" * 5_000])
+@pytest.mark.parametrize("places", [("width",), ("pad",), ("width", "pad")])
+async def test_numbers_that_nothing_has_are_refused_alike(
+    client: httpx.AsyncClient, number: str, places: tuple[str, ...]
+) -> None:
+    """Also those that are too large for their encoding, and where a field may be left out."""
+    width, pad = (number if "width" in places else "124"), (number if "pad" in places else "6")
+    form = f'{{"hooves": [{{"limb": "LF", "width": {width}, "length": 128}}], "pad": {pad}}}'
+    document = f"""mutation {{ createMatch(input: {{
+      hooves: [{{limb: LF, width: {width}, length: 128}}], pad: {pad}
+    }}) {{ restId }} }}"""
+    rest = await client.post("/v1/matches", content=form, headers={"Content-Type": "application/json"})
+    (error,) = (await ask(client, document)).json()["errors"]
+    told, problem = error["extensions"], rest.json()
+    assert (told["status"], told["code"]) == (rest.status_code, code_of(problem))
+    assert {(one["pointer"], one["code"]) for one in told["errors"]} == {
+        (one["pointer"], one["code"]) for one in problem["errors"]
+    }

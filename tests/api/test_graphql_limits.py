@@ -13,7 +13,7 @@ from tests.api.samples import serving
 
 from hooflast.api.graphql.answering import graphql_of
 from hooflast.api.graphql.cost import FEW, cost_of
-from hooflast.api.graphql.documents import MOST_KEPT, Documents, id_of_text, read_registered
+from hooflast.api.graphql.documents import LONGEST_KEPT, MOST_KEPT, Documents, id_of_text, read_registered
 from hooflast.api.graphql.errors import DocumentIdWrong, DocumentUnknown
 from hooflast.api.graphql.fields import KEPT_ANSWER, LOOK_UP, ONE_HORSE, WHOLE_ASSORTMENT
 from hooflast.api.graphql.limits import Limits
@@ -209,3 +209,62 @@ class TestDocuments:
                 assert codes_of(refused) == ["document-not-registered"]
             allowed = await ask(client, headers=key.from_page(), documentId=id_of_text(TYPENAME))
             assert allowed.status_code == 200
+
+
+def nested(depth: int, *, opening: str = "[", closing: str = "]", inmost: str = "1") -> str:
+    """Something within something, so many times."""
+    return opening * depth + inmost + closing * depth
+
+
+WIDTH = "mutation {{ createMatch(input: {{hooves: [{{limb: LF, width: {width}, length: 128}}]}}) {{ restId }} }}"
+CHAIN = " ".join(f"fragment F{place} on Maker {{ ...F{place + 1} }}" for place in range(360))
+
+
+@pytest.mark.parametrize(
+    "document",
+    [
+        nested(900, opening="{ a ", closing="}", inmost=""),
+        nested(900, opening="{ ... ", closing="}", inmost="{ __typename }"),
+        "query($a: " + nested(900, inmost="Int") + ") { __typename }",
+        WIDTH.format(width=nested(1_400)),
+        WIDTH.format(width=nested(500, opening="{a: ", closing="}")),
+        f'{{ maker(id: "x") {{ ...F0 }} }} {CHAIN} fragment F360 on Maker {{ name }}',
+    ],
+)
+async def test_a_document_that_is_nested_without_end_is_refused(client: httpx.AsyncClient, document: str) -> None:
+    for _ in range(2):
+        refused = await ask(client, document)
+        assert (refused.status_code, codes_of(refused)[0]) == (400, "document-refused")
+
+
+@pytest.mark.parametrize("depth", [13, 100, 300, 450, 600, 800, *range(880, 1_000, 9), 928, 5_000])
+@pytest.mark.parametrize("opening", ["[", '{"a":'])
+async def test_variables_that_are_nested_without_end_are_refused(
+    client: httpx.AsyncClient, depth: int, opening: str
+) -> None:
+    document = "mutation($input: MatchInput!) { createMatch(input: $input) { restId } }"
+    width = nested(depth, opening=opening, closing="]" if opening == "[" else "}")
+    variables = f'{{"input": {{"hooves": [{{"limb": "LF", "width": {width}, "length": 128}}]}}}}'
+    body = f'{{"query": {json.dumps(document)}, "variables": {variables}}}'
+    refused = await client.post("/graphql", content=body, headers={"Content-Type": "application/json"})
+    told = refused.json()
+    faults = told.get("errors", [])
+    if "data" in told:
+        faults = faults[0]["extensions"]["errors"]
+    assert "too-deep" in {fault.get("code") for fault in faults}, refused.text
+
+
+@pytest.mark.parametrize(("length", "is_kept"), [(LONGEST_KEPT, True), (LONGEST_KEPT + 1, False)])
+def test_a_long_document_is_answered_and_not_kept(length: int, *, is_kept: bool) -> None:
+    """A comment is no token, and may be as long as a body: hundreds of them would fill the memory."""
+    documents = Documents(limits=LIMITS, registered={})
+    text = TYPENAME + "#".ljust(length - len(TYPENAME), "x")
+    known = id_of_text(text)
+    first = documents.find(text=text, document_id=known)
+    assert first.document is not None
+    assert (documents.find(text=text, document_id=known) is first) == is_kept
+    if is_kept:
+        assert documents.find(text=None, document_id=known) is first
+    else:
+        with pytest.raises(DocumentUnknown):
+            documents.find(text=None, document_id=known)

@@ -23,6 +23,7 @@ from hooflast.api.graphql.context import Context
 from hooflast.api.graphql.cost import cost_rule
 from hooflast.api.graphql.documents import Documents, Prepared, read_registered
 from hooflast.api.graphql.errors import DocumentNotRegistered, RequestNotAnswered
+from hooflast.api.graphql.inputs import too_deep
 from hooflast.api.graphql.limits import MOST_ERRORS, NO_INTROSPECTION, Limits
 from hooflast.api.graphql.request_form import GraphqlForm
 from hooflast.api.graphql.schema import core_schema
@@ -61,8 +62,11 @@ class Ready:
 
     @property
     def asked(self) -> bytes:
-        """What is asked, in one spelling, whether the document came itself or by its id."""
-        return json.dumps([self.id, self.form.operationName, self.form.variables or {}], sort_keys=True).encode()
+        """What is asked, in one spelling, whether the document came itself or by its id. Raises InputRefused."""
+        try:
+            return json.dumps([self.id, self.form.operationName, self.form.variables or {}], sort_keys=True).encode()
+        except RecursionError:
+            raise too_deep() from None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

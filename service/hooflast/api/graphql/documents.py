@@ -19,7 +19,9 @@ from hooflast.api.graphql.limits import MOST_ERRORS, Limits
 from hooflast.api.graphql.schema import core_schema
 
 MOST_KEPT: Final = 500
-"""How many documents a process keeps; with the limit of tokens this bounds what they take."""
+LONGEST_KEPT: Final = 65_536
+"""How many documents a process keeps, and of how many characters [C]: with the limit of tokens this bounds what they
+take, as one token may be as long as a body. Longer ones are read anew each time."""
 
 ID: Final = re.compile(r"sha256:[0-9a-f]{64}")
 
@@ -73,7 +75,8 @@ class Documents:
         if document_id is not None:
             if document_id != own_id:
                 raise DocumentIdWrong(document=document_id, right=own_id)
-            self._texts[own_id] = text
+            if len(text) <= LONGEST_KEPT:
+                self._texts[own_id] = text
         return self._prepare(own_id, text)
 
     def is_registered(self, document_id: str) -> bool:
@@ -90,7 +93,8 @@ class Documents:
         prepared = self._prepared.get(document_id)
         if prepared is None:
             prepared = self._read(document_id, text)
-            self._prepared[document_id] = prepared
+            if len(text) <= LONGEST_KEPT or self.is_registered(document_id):
+                self._prepared[document_id] = prepared
         return prepared
 
     def _read(self, document_id: str, text: str) -> Prepared:

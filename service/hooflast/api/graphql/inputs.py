@@ -21,6 +21,9 @@ from hooflast.api.graphql.bounds import BOUND
 from hooflast.api.graphql.enumerations import enumeration
 from hooflast.api.graphql.naming import camel, input_name
 from hooflast.api.graphql.scalars import BY_FORM_TYPE, Length, Lengths
+from hooflast.errors import InputRefused
+from hooflast.exchange.faults import FaultCode, fault
+from hooflast.exchange.plain import DEEPEST
 from hooflast.units import Length as ReadLength
 
 _PLAIN: Final = (str, int, float, bool)
@@ -46,13 +49,27 @@ def input_type(*forms: type[BaseModel]) -> Any:
 
 
 def as_body(given: object) -> Any:
-    """What came for an input as the document that its form reads."""
+    """What came for an input as the document that its form reads. Raises InputRefused for what is nested too deeply."""
+    try:
+        return _body(given)
+    except RecursionError:
+        raise too_deep() from None
+
+
+def too_deep() -> InputRefused:
+    """What came is nested more deeply than any form reads."""
+    return InputRefused(faults=(fault(FaultCode.TOO_DEEP, received=None, facts={"limit": DEEPEST}),))
+
+
+def _body(given: object) -> Any:
     if isinstance(given, list):
-        return [as_body(item) for item in given]
+        return [_body(item) for item in given]
+    if isinstance(given, dict):
+        return {name: _body(value) for name, value in given.items()}
     if isinstance(given, Enum):
         return given.value
     if dataclasses.is_dataclass(given):
-        return {name: as_body(value) for name, value in vars(given).items() if value is not strawberry.UNSET}
+        return {name: _body(value) for name, value in vars(given).items() if value is not strawberry.UNSET}
     return given
 
 
