@@ -19,6 +19,7 @@ from hooflast.api.graphql.match_jobs import FIELDS, MOST_HORSES, MUTATIONS
 from hooflast.api.paging import cursor_text
 from hooflast.api.parameters import Query
 from hooflast.settings import Access
+from hooflast.store import StoreUnavailable
 from hooflast.store.audit import Actor
 from hooflast.store.match_jobs import MatchJobs
 
@@ -77,6 +78,20 @@ class TestHandingOver:
         ]) { id } }"""
         told = await ended(client, (await data_of(client, document))["createMatchJob"])
         assert (told["answered"], told["refused"]) == (1, 2)
+
+    async def test_a_job_that_was_begun_is_told_even_if_the_store_goes_away_just_then(
+        self, client: httpx.AsyncClient, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Else it would be begun a second time by who is told that it was not."""
+
+        async def shut(*_: Any, **__: Any) -> None:
+            raise StoreUnavailable(reason="for a while")
+
+        monkeypatch.setattr(MatchJobs, "abandon", shut)
+        job = await created(client, some_horses(1))
+        (listed,) = (await client.get(JOBS)).json()["items"]
+        assert listed["id"] == job["restId"]
+        assert (await client.post(JOBS, content=ndjson(1), headers=NDJSON)).status_code == 201
 
     async def test_too_many_and_no_horses_are_refused_and_leave_nothing(self, sqlite_url: str) -> None:
         async with serving(sqlite_url, job_horses=50, job_bytes=20_000) as client:
@@ -158,6 +173,20 @@ class TestEnding:
             assert codes_of(await ask(client, document, variables={"id": job["id"]})) == ["not-found"]
         assert (await data_of(client, "query($id: ID!) { node(id: $id) { id } }", id=job["id"])) == {"node": None}
         assert (await client.get(kept)).status_code == 404
+
+    async def test_results_of_a_job_that_was_removed_are_not_told_again(self, client: httpx.AsyncClient) -> None:
+        """Whether or not the answer that was kept under a key names the job."""
+        job = await created(client, some_horses(400))
+        while not await results(client, job, first=1):
+            pass
+        document = "mutation($id: ID!) { cancelMatchJob(id: $id) { results { nodes { horseName } } } }"
+        key = {"Idempotency-Key": "one"}
+        told = await ask(client, document, variables={"id": job["id"]}, headers=key)
+        assert told.json()["data"]["cancelMatchJob"]["results"]["nodes"][0] == {"horseName": "Bramble 1"}
+        assert (await ask(client, document, variables={"id": job["id"]}, headers=key)).content == told.content
+        await data_of(client, REMOVE, id=job["id"])
+        again = await ask(client, document, variables={"id": job["id"]}, headers=key)
+        assert codes_of(again) == ["not-found"]
 
     async def test_a_job_that_is_done_cannot_be_cancelled(self, client: httpx.AsyncClient) -> None:
         job = await created(client, some_horses(1))

@@ -1,7 +1,7 @@
 """Kept match jobs: wished, handed over, begun, listed, found, cancelled and removed, whichever way it was asked for."""
 
 from collections.abc import AsyncIterator, Iterable, Iterator, Mapping
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
 from datetime import timedelta
 from enum import StrEnum
@@ -15,7 +15,7 @@ from hooflast.catalog.values import ReleaseId
 from hooflast.errors import Fault
 from hooflast.exchange.job_document import MatchJobDocument, job_document
 from hooflast.jobs.receiving import Bounds, TakenIn, take_in
-from hooflast.store import is_id
+from hooflast.store import StoreError, is_id
 from hooflast.store.audit import Actor
 from hooflast.store.match_job_values import JobAnswers, JobFormat, JobId, JobOutcome, JobWish, MatchJob
 from hooflast.texts import Texts
@@ -109,7 +109,8 @@ async def taken(wish: JobWish, pieces: AsyncIterator[bytes], *, service: Service
     try:
         yield taken_in
     finally:
-        await service.store.match_jobs.abandon(taken_in.job, tenant=service.tenant)
+        with suppress(StoreError):  # what was not begun is erased an hour later, and what was begun is not undone
+            await service.store.match_jobs.abandon(taken_in.job, tenant=service.tenant)
 
 
 async def begin(taken_in: TakenIn, *, service: Service, by: Actor) -> MatchJob:

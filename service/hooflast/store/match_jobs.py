@@ -19,6 +19,7 @@ from hooflast.errors import NotFound
 from hooflast.store import tables
 from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.errors import JobOver, TooManyJobs
+from hooflast.store.idempotency import forget_answers
 from hooflast.store.ids import new_id
 from hooflast.store.match_job_ends import note_end
 from hooflast.store.match_job_values import (
@@ -204,10 +205,11 @@ class MatchJobs:
             return cancelled
 
     async def remove(self, job_id: JobId, *, tenant: TenantId, by: Actor) -> None:
-        """Erase a job with its input and results. Raises NotFound."""
+        """Erase a job with its input and results; nothing replays them afterwards. Raises NotFound."""
         async with self._sessions.writing(tenant=tenant) as session:
             if not await erase(session, job_id, tenant=tenant):
                 raise NotFound(resource=RESOURCE, name=job_id)
+            await forget_answers(session, tenant=tenant, about=job_id)
             await note(session, Deed.JOB_REMOVED, tenant=tenant, subject=job_id, by=by)
 
     async def abandon(self, job_id: JobId, *, tenant: TenantId) -> None:

@@ -184,7 +184,9 @@ async def _lines(horses: Sequence[Any], *, limit: int) -> AsyncIterator[bytes]:
 
 async def _cancel_match_job(info: Info, *, id: Id) -> Found:  # noqa: A002 (the argument's name)
     context, node = info.context, id_of(id, kind=MATCH_JOB, resource=RESOURCE)
-    return _job_found(await cancel_job(context.service, node.rest_id, by=context.actor), info)
+    job = await cancel_job(context.service, node.rest_id, by=context.actor)
+    context.making.about.append(job.id)
+    return _job_found(job, info)
 
 
 async def _remove_match_job(info: Info, *, id: Id) -> RemovedMatchJob:  # noqa: A002 (the argument's name)
