@@ -46,3 +46,27 @@ async def test_a_change_of_what_was_seen_is_tried_once(client: httpx.AsyncClient
     patch = json.dumps({"items": {next(iter(ITEMS)): {"stock": 9}}})
     answer = await client.patch(kept["location"], content=patch, headers={**PATCH, "if-match": kept["etag"]})
     assert (answer.status_code, come_between) == (412, [1])
+
+
+async def test_a_change_that_was_worked_out_from_another_revision_than_it_names_is_not_kept(
+    client: httpx.AsyncClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who sends two changes at once, the second for the revision that the first will make, must not lose the first."""
+    kept, sku, find_some = await made(client), next(iter(ITEMS)), Assortments.find_some
+
+    async def overtaken(self: Assortments, assortment_id: Any, **told: Any) -> Any:
+        found = await find_some(self, assortment_id, **told)
+        monkeypatch.setattr(Assortments, "find_some", find_some)
+        first = json.dumps({"items": {sku: {"price": "70.00"}}})
+        assert (await client.patch(kept["location"], content=first, headers=PATCH)).json()["revision"] == 2
+        return found
+
+    monkeypatch.setattr(Assortments, "find_some", overtaken)
+    second = json.dumps({"items": {sku: {"stock": 9}}})
+    refused = await client.patch(kept["location"], content=second, headers={**PATCH, "if-match": '"2.seen"'})
+    (item,) = [
+        one["item"]
+        for one in (await client.get(f"{kept['location']}/items")).json()["items"]
+        if one["item"]["sku"] == sku
+    ]
+    assert (refused.status_code, item["price"], item["stock"]) == (412, "70.00", ITEMS[sku]["stock"])

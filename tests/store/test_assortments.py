@@ -2,6 +2,7 @@
 
 import asyncio
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from tests.store.samples import CLINIC, NOW, SHOP
@@ -17,7 +18,7 @@ from hooflast.catalog.assortment import (
 )
 from hooflast.catalog.values import SoldAs
 from hooflast.errors import NotFound
-from hooflast.store import Store, TenantId, new_id
+from hooflast.store import Store, TenantId, assortments, new_id
 from hooflast.store.assortments import MOST_ASSORTMENTS
 from hooflast.store.audit import Actor, Deed
 from hooflast.store.errors import AssortmentChanged, TooManyAssortments, TooManyItems
@@ -167,3 +168,20 @@ async def test_every_change_is_in_the_audit_log_and_no_refused_one(store: Store)
         (Deed.ASSORTMENT_CHANGED, head.id, BY),
         (Deed.ASSORTMENT_CHANGED, head.id, BY),
     ]
+
+
+async def test_an_assortment_is_found_as_it_was_at_one_moment(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else what one revision has would be answered from under the name of another."""
+    head, heads_of = await added(store, BARE), assortments._heads_of
+
+    async def overtaken(*given: Any, **told: Any) -> Any:
+        found = await heads_of(*given, **told)
+        monkeypatch.setattr(assortments, "_heads_of", heads_of)
+        await store.assortments.change(head.id, tenant=SHOP, by=BY, as_of=NOW, put=[replace(BARE, stock=7)])
+        return found
+
+    monkeypatch.setattr(assortments, "_heads_of", overtaken)
+    found = await store.assortments.find(head.id, tenant=SHOP)
+    assert (found.head.revision, found.items) == (1, {BARE.sku: BARE})
+    again = await store.assortments.find(head.id, tenant=SHOP)
+    assert (again.head.revision, again.items[BARE.sku].stock) == (2, 7)

@@ -101,6 +101,8 @@ async def _change_once(
     """One try: what is worked out from the assortment as it is read is kept only if it has stayed so."""
     store, now = service.store.assortments, service.clock()
     kept = await store.find_some(assortment_id, tenant=service.tenant, skus=patch.items)
+    if revision is not None and kept.head.revision != revision:
+        raise AssortmentChanged(assortment=assortment_id, revision=kept.head.revision)
     put, drop = await asyncio.to_thread(patched, patch, head=kept.head, kept=kept.items, now=now)
     return await store.change(
         assortment_id,
@@ -110,7 +112,7 @@ async def _change_once(
         name=patch.name,
         put=put,
         drop=drop,
-        revision=kept.head.revision if revision is None else revision,
+        revision=kept.head.revision,
     )
 
 

@@ -23,7 +23,7 @@ from hooflast.store import tables
 from hooflast.store.audit import Actor, Deed, note
 from hooflast.store.errors import AssortmentChanged, TooManyAssortments, TooManyItems
 from hooflast.store.locks import Lock, wait_for
-from hooflast.store.sessions import Sessions
+from hooflast.store.sessions import Sessions, hold_still
 from hooflast.store.values import TenantId
 
 MOST_ASSORTMENTS: Final = 20
@@ -128,6 +128,7 @@ class Assortments:
     ) -> dict[AssortmentId, Assortment]:
         """Assortments with all their items, as they were at one moment; what `tenant` does not have is left out."""
         async with self._sessions.reading(tenant=tenant) as session:
+            await hold_still(session)
             heads = await _heads_of(session, assortment_ids, tenant=tenant)
             items: dict[AssortmentId, dict[Sku, AssortmentItem]] = {head: {} for head in heads}
             those = and_(_ITEM.tenant_id == tenant, _ITEM.assortment_id.in_(heads))

@@ -64,6 +64,12 @@ class Sessions:
                 yield session
 
 
+async def hold_still(session: AsyncSession) -> None:
+    """Let a transaction that has begun nothing yet read all it reads as it was at one moment, as SQLite does anyway."""
+    if session.get_bind().dialect.name == "postgresql":
+        await session.connection(execution_options={"isolation_level": "REPEATABLE READ"})
+
+
 @contextmanager
 def database_errors() -> Iterator[None]:
     """Turn "the database does not answer, or refuses us" into StoreUnavailable; what a row caused passes through."""
