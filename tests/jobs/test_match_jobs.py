@@ -20,6 +20,7 @@ from hooflast.jobs.receiving import Bounds, receive_job, take_in
 from hooflast.jobs.telling_results import READ_TOGETHER, pages_of
 from hooflast.matching.match_horse import match_horse
 from hooflast.matching.question import MatchQuestion
+from hooflast.matching.shelf import Shelf
 from hooflast.matching.shop_shelves import ShopShelves
 from hooflast.store import JobOver, Store, StoreUnavailable, TooManyJobs, match_jobs, new_id
 from hooflast.store.audit import Actor, Deed
@@ -312,6 +313,28 @@ async def test_a_job_whose_every_turn_ends_with_its_process_is_given_up(store: S
         assert await store.match_job_turns.take(now=clock.now, lease=LEASE)
         clock.move(LEASE)
     failed = await to_the_end(clerk_of(store, clock=clock), job)
+    assert (failed.state, failed.failure) == (JobState.FAILED, JobFailure.GIVEN_UP)
+
+
+async def test_a_job_that_fails_as_nobody_foresaw_is_given_up_and_stops_no_other(
+    store: Store, clock: HandClock
+) -> None:
+    class Broken(Laid):
+        async def pinned(self, release_id: str | None) -> Shelf:
+            if release_id == NEW.release.id:
+                raise ZeroDivisionError
+            return await super().pinned(release_id)
+
+    broken, sound = [await start_job(store, 2, now=clock.now, catalog_release=shelf.release.id) for shelf in (NEW, OLD)]
+    clerk = clerk_of(store, clock=clock, catalog=Broken())
+    assert await clerk.take_turn()
+    assert await clerk.take_turn()
+    assert await is_over(store, sound)
+    assert not await clerk.take_turn()
+    for _ in range(MOST_ATTEMPTS):
+        clock.move(LEASE)
+        assert await clerk.take_turn()
+    failed = await store.match_jobs.find(broken.id, tenant=SHOP)
     assert (failed.state, failed.failure) == (JobState.FAILED, JobFailure.GIVEN_UP)
 
 

@@ -159,4 +159,6 @@ async def _go_round(going: Round, *, every_seconds: float) -> None:
                 await going.forget()
         except HooflastError as error:
             log.warning("hooks not told", reason=str(error))
+        except Exception as error:
+            log.error("hooks not told", exc_info=error)
         await asyncio.sleep(every_seconds)

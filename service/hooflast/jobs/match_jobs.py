@@ -69,7 +69,10 @@ class Clerk:
             self._wanted.clear()
 
     async def take_turn(self, *, only: JobId | None = None) -> bool:
-        """Do what is due next; False if nothing was. A turn that is broken off is given back. Raises HooflastError."""
+        """Do what is due next; False if nothing was. A turn that is broken off is given back. Raises HooflastError.
+
+        One that fails as nobody foresaw is held until its lease ends, and counts as if its process had been killed.
+        """
         turns = self.store.match_job_turns
         if not await turns.has_due(now=self.clock()):
             return False
@@ -80,9 +83,11 @@ class Clerk:
             await self._do(turn)
         except NotFound:
             log.info("match job gone", job=turn.job)
-        except BaseException:
+        except (HooflastError, asyncio.CancelledError):
             await asyncio.shield(turns.give_back(turn, now=self.clock()))
             raise
+        except Exception as error:
+            log.error("match job turn failed", job=turn.job, exc_info=error)
         return True
 
     async def _do(self, turn: Turn) -> None:
@@ -175,4 +180,6 @@ async def _work(clerk: Clerk, *, every_seconds: float) -> None:
             log.info("match jobs wait", reason=str(error))
         except HooflastError as error:
             log.warning("match jobs wait", reason=str(error))
+        except Exception as error:
+            log.error("match jobs wait", exc_info=error)
         await clerk.rest(every_seconds)
