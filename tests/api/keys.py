@@ -1,6 +1,7 @@
 """Keys of clients, made beside the service as an operator makes them, and clients that show them."""
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Final
 
 import httpx
@@ -12,6 +13,7 @@ from hooflast.store import TenantId, new_id, open_store
 from hooflast.store.audit import Actor
 
 SHOP_PAGES: Final = "https://tarn-and-tether.example"
+TODAY: Final = NOW.date()
 SOMEBODY: Final = Actor(who="user:juniper", at=NOW)
 PLENTY: Final = KeyLimits(per_minute=100_000, per_day=100_000, per_visitor_minute=100_000)
 
@@ -33,10 +35,10 @@ class Made:
         return {**self.shown, "Origin": origin}
 
 
-async def made(database_url: str, *, client: str = "tarn-and-tether", **wishes: Any) -> Made:
-    """A key that was just made. In test mode it works on the older catalog release."""
+async def made(database_url: str, *, client: str = "tarn-and-tether", day: date = TODAY, **wishes: Any) -> Made:
+    """A key that was just made. In test mode it works on the older catalog release, and always on one day."""
     wish = KeyWish(**({"client": client, "name": "The till", "limits": PLENTY} | wishes))
-    fixed = FixedWorld(catalog_release=OLDER.id, day=NOW.date())
+    fixed = FixedWorld(catalog_release=OLDER.id, day=day)
     issued = issue(wish, key_id=new_id(), now=NOW, by=SOMEBODY.who, fixed=fixed)
     async with open_store(database_url) as store:
         await store.tenants.ensure(TenantId(issued.key.tenant), now=NOW)

@@ -3,17 +3,20 @@
 import json
 from collections.abc import Awaitable
 from contextlib import suppress
+from datetime import timedelta
 
 import httpx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.api.samples import HORSE
+from tests.api.keys import Made, made_for_trying
+from tests.api.samples import HORSE, NOW, serving
 
 from hooflast.api.idempotency import _read
 from hooflast.api.openapi import openapi_document
 from hooflast.api.refusals import IdempotencyKeyUnreadable
 from hooflast.api.routes import operations
+from hooflast.settings import Access
 
 anyio = pytest.mark.anyio
 ASSORTMENT = {"name": "Webshop", "currency": "EUR", "items": {}}
@@ -53,6 +56,29 @@ async def test_another_request_under_the_same_key_is_refused(client: httpx.Async
         refused = await client.post("/v1/matches", json=body, headers=headers)
         assert refused.status_code == 422
         assert refused.json()["type"] == "/problems/idempotency-key-reused"
+
+
+@anyio
+async def test_of_two_keys_none_is_taken_and_nothing_is_made(client: httpx.AsyncClient) -> None:
+    for keys in (("one", "two"), ("one", "one"), ('"one"', '"two"')):
+        fields = [("content-type", "application/json"), *(("idempotency-key", key) for key in keys)]
+        refused = await client.post("/v1/assortments", content=json.dumps(ASSORTMENT), headers=fields)
+        assert (refused.status_code, refused.json()["type"]) == (400, "/problems/idempotency-key-unreadable")
+    assert (await client.get("/v1/assortments")).json()["items"] == []
+
+
+@anyio
+async def test_keys_in_test_mode_that_live_on_other_days_forget_nothing_of_each_other(sqlite_url: str) -> None:
+    async with serving(sqlite_url, access=Access.KEYS) as client:
+        early, late = [await made_for_trying(sqlite_url, day=NOW.date() - timedelta(days=days)) for days in (30, 0)]
+
+        def ask(key: Made) -> Awaitable[httpx.Response]:
+            return client.post("/v1/assortments", json=ASSORTMENT, headers={**key.shown, "idempotency-key": "one"})
+
+        first, other, again = await ask(early), await ask(late), await ask(early)
+        assert first.status_code == other.status_code == 201
+        assert again.content == first.content
+        assert len((await client.get("/v1/assortments", headers=early.shown)).json()["items"]) == 2
 
 
 @anyio
