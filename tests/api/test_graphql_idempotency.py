@@ -1,17 +1,20 @@
 """Idempotency in GraphQL: a mutation sent twice under one key makes one thing, and is answered the same."""
 
 import asyncio
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 import httpx
 import pytest
 from tests.api.graphql_asking import GRAPHQL, as_input, ask, codes_of, field_of_root
-from tests.api.samples import HORSE, serving
+from tests.api.samples import HORSE, NOW, serving
 
+from hooflast.api import idempotency
 from hooflast.api.graphql import matches
 from hooflast.api.graphql.documents import id_of_text
 from hooflast.api.kept_matches import make_match
 from hooflast.store import TenantId, open_store
+from hooflast.store.idempotency import CLAIM_SECONDS, Asking, IdempotencyKeys
 
 pytestmark = pytest.mark.anyio
 MATCH: Final = "mutation Make($input: MatchInput!) { createMatch(input: $input) { restId receipt } }"
@@ -205,3 +208,32 @@ async def test_a_repetition_while_the_first_is_under_way_is_told_to_wait(
     assert (meanwhile.status_code, meanwhile.headers["retry-after"]) == (409, "1")
     assert meanwhile.json()["type"] == "/problems/idempotency-key-in-use"
     assert (await first).content == (await match(client)).content
+
+
+async def test_a_request_holds_its_key_however_long_it_takes(sqlite_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else what is sent again after a minute would be made a second time beside the first."""
+    time, begun, may_end, renewed, renew = [NOW], *(asyncio.Event() for _ in range(3)), IdempotencyKeys.renew
+
+    async def slowly(*given: Any, **more: Any) -> Any:
+        begun.set()
+        await may_end.wait()
+        return await make_match(*given, **more)
+
+    async def seen(self: IdempotencyKeys, asking: Asking, *, claim: str, now: datetime) -> None:
+        await renew(self, asking, claim=claim, now=now)
+        if now > NOW:
+            renewed.set()
+
+    monkeypatch.setattr(matches, "make_match", slowly)
+    monkeypatch.setattr(IdempotencyKeys, "renew", seen)
+    monkeypatch.setattr(idempotency, "RENEW_SECONDS", 0)
+    async with serving(sqlite_url, clock=lambda: time[0]) as client:
+        first = asyncio.create_task(match(client))
+        await begun.wait()
+        time[0] += timedelta(seconds=CLAIM_SECONDS - 1)
+        await renewed.wait()
+        time[0] += timedelta(seconds=CLAIM_SECONDS - 1)
+        meanwhile = await match(client)
+        may_end.set()
+        assert meanwhile.status_code == 409
+        assert (await first).content == (await match(client)).content

@@ -5,8 +5,10 @@ that is refused or fails makes nothing, and its key may be used again. REST tell
 answers with what failed, and says beside that whether anything was made.
 """
 
+import asyncio
 import re
-from collections.abc import Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
+from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Final
@@ -17,9 +19,11 @@ from hooflast.api.caller import OPEN
 from hooflast.api.operations import Operation
 from hooflast.api.refusals import IdempotencyKeyUnreadable
 from hooflast.api.service import HttpRequest, Service
-from hooflast.store.idempotency import AnsweredBefore, Asking
+from hooflast.store import StoreError
+from hooflast.store.idempotency import CLAIM_SECONDS, AnsweredBefore, Asking
 
 HEADER: Final = "idempotency-key"
+RENEW_SECONDS: Final = CLAIM_SECONDS / 3
 ACCEPTED: Final = '1 to 255 printable characters, in quotes or without: "8e03978e-40d5-43dd-bc93-6894a57f9324"'
 _WRITTEN: Final = re.compile(r'"(?P<quoted>[ !#-~]{1,255})"|(?P<bare>[!#-~]{1,255})')
 
@@ -61,7 +65,8 @@ async def once(
         return _response(claimed)
     is_kept = False
     try:
-        made = await make()
+        async with _held(asking, claim=claimed, service=service):
+            made = await make()
         answer = AnsweredBefore(
             status=made.status_code or operation.status,
             fields=_fields(made),
@@ -75,6 +80,24 @@ async def once(
         if not is_kept:
             await service.store.idempotency_keys.let_go(asking, claim=claimed)
     return _response(answer)
+
+
+@asynccontextmanager
+async def _held(asking: Asking, *, claim: str, service: Service) -> AsyncIterator[None]:
+    """A claim that does not lapse within the block, however long it takes."""
+    renewing = asyncio.create_task(_renew(asking, claim=claim, service=service))
+    try:
+        yield
+    finally:
+        renewing.cancel()
+        await asyncio.gather(renewing, return_exceptions=True)
+
+
+async def _renew(asking: Asking, *, claim: str, service: Service) -> None:
+    while True:
+        await asyncio.sleep(RENEW_SECONDS)
+        with suppress(StoreError):
+            await service.store.idempotency_keys.renew(asking, claim=claim, now=service.real_clock())
 
 
 def key_in(request: HttpRequest) -> str | None:

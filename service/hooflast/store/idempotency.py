@@ -78,6 +78,12 @@ class IdempotencyKeys:
                 return _answer(await session.scalar(select(_TABLE).where(_of(asking))), asking)
         return claim
 
+    async def renew(self, asking: Asking, *, claim: str, now: datetime) -> None:
+        """Hold a claim for longer, as its request is still being answered."""
+        held = update(_TABLE).where(_of(asking), _TABLE.claim == claim, _TABLE.status.is_(None))
+        async with self._sessions.writing(tenant=asking.tenant) as session:
+            await session.execute(held.values(gone_at=now + timedelta(seconds=CLAIM_SECONDS)))
+
     async def keep(self, asking: Asking, *, claim: str, answer: AnsweredBefore, now: datetime) -> None:
         """Keep the answer to a claimed request. A claim that has lapsed meanwhile keeps nothing."""
         values = {
