@@ -180,12 +180,11 @@ def test_the_last_words_are_told_without_the_secret_in_them(then: str, folder: P
 
 
 def test_the_last_words_of_a_plugin_that_hangs_are_told_without_the_secret_in_them(folder: Path) -> None:
-    for seconds in MORE_AND_MORE_SECONDS:
-        reason = failing_sealed("time.sleep(600)", folder, seconds=seconds)
-        if "the last it printed" in reason:
-            break
+    reason, left = "", iter(MORE_AND_MORE_SECONDS)
+    while "the last it printed" not in reason:
+        reason = failing_sealed("time.sleep(600)", folder, seconds=next(left))
     assert "the last it printed was: opening *** for /srv/boots" in reason
-    assert reason.startswith(f"in `discover`, it took longer than {seconds:g} s")
+    assert reason.startswith("in `discover`, it took longer than ")
     assert "hush" not in reason
 
 
