@@ -15,7 +15,7 @@ from hooflast.api.graphql.answering import graphql_of
 from hooflast.api.graphql.cost import FEW, cost_of
 from hooflast.api.graphql.documents import LONGEST_KEPT, MOST_KEPT, Documents, id_of_text, read_registered
 from hooflast.api.graphql.errors import DocumentIdWrong, DocumentUnknown
-from hooflast.api.graphql.fields import KEPT_ANSWER, LOOK_UP, ONE_HORSE, WHOLE_ASSORTMENT
+from hooflast.api.graphql.fields import KEPT_ANSWER, LOOK_UP, MANY_HORSES, ONE_HORSE, WHOLE_ASSORTMENT
 from hooflast.api.graphql.limits import Limits
 from hooflast.settings import Access, BrowserDocuments, Settings, SettingsRefused
 
@@ -51,6 +51,8 @@ class TestCost:
                 LOOK_UP + 3 * (2 + WHOLE_ASSORTMENT + 1),
             ),
             ('{ match(id: "x") { hooves { boots { place } } } }', LOOK_UP + 1 + 4 * (1 + FEW)),
+            ('mutation { removeAssortment(id: "x") { id } }', LOOK_UP + 1),
+            ('mutation { changeAssortment(id: "x", input: {remove: ["y"]}) { revision } }', MANY_HORSES + 1),
         ],
     )
     def test_of_documents(self, document: str, expected: int) -> None:

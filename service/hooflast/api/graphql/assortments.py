@@ -20,7 +20,7 @@ from hooflast.api.graphql.connections import (
 )
 from hooflast.api.graphql.context import Info
 from hooflast.api.graphql.enumerations import enumeration
-from hooflast.api.graphql.fields import LOOK_UP, WEIGHT, WHOLE_ASSORTMENT, declared
+from hooflast.api.graphql.fields import LOOK_UP, MANY_HORSES, WEIGHT, WHOLE_ASSORTMENT, declared
 from hooflast.api.graphql.inputs import as_body, input_type
 from hooflast.api.graphql.loaders import SeenAssortment
 from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, node_from
@@ -226,7 +226,7 @@ def _node(written: str) -> NodeId:
     return id_of(written, kind=ASSORTMENT, resource=kept.RESOURCE)
 
 
-def _changing(resolver: Any, *, gives: Any = AssortmentNode, weight: int = WHOLE_ASSORTMENT, description: str) -> Any:
+def _changing(resolver: Any, *, gives: Any = AssortmentNode, weight: int = MANY_HORSES, description: str) -> Any:
     return declared(resolver, gives=gives, scope=Scope.ASSORTMENTS, weight=weight, description=description)
 
 

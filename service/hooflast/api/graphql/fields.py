@@ -25,7 +25,8 @@ WHOLE_ASSORTMENT: Final = 500
 ONE_HORSE: Final = 1_000
 MANY_HORSES: Final = 5_000
 """Weights [C]: what stands in memory, what the store is asked for, an answer of a page that it kept, two catalog
-releases compared, an assortment mapped or written, and what is worked out for one horse, and for many."""
+releases compared, an assortment mapped, what is worked out for one horse, and for many; as much as that takes an
+assortment to be written: seconds, during which no other is."""
 
 
 @dataclass(frozen=True)
