@@ -7,17 +7,20 @@ import os
 import socket
 import sys
 import tempfile
+from collections.abc import Mapping
 from contextlib import closing
 from functools import partial
 from itertools import count
 from pathlib import Path
 from statistics import median
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 import msgspec
 import numpy as np
 import uvicorn
 from litestar import Litestar, Request, Response, post
+from litestar.handlers import HTTPRouteHandler
 from tests.benchmarks.generator import Generator
 
 from hooflast.api.app import create_app
@@ -76,8 +79,8 @@ def answer() -> MatchAnswerDocument:
     )
 
 
-def application(settings: Settings) -> Litestar:
-    """The service, with one more handler: decode with msgspec, encode with msgspec, nothing between."""
+def bare_handler() -> HTTPRouteHandler:
+    """Decode with msgspec, encode with msgspec, nothing between."""
     made, decoder = answer(), msgspec.json.Decoder(Asked)
 
     @post("/bare", status_code=201)
@@ -85,8 +88,13 @@ def application(settings: Settings) -> Litestar:
         decoder.decode(await request.body())
         return Response(encode(made), media_type="application/json")
 
+    return bare
+
+
+def application(settings: Settings) -> Litestar:
+    """The service, with one more handler: the bare one."""
     app = create_app(settings, store=open_store(settings.database_url), clock=_now)
-    app.register(bare)
+    app.register(bare_handler())
     return app
 
 
@@ -96,10 +104,10 @@ def serve(settings: Settings, listener: socket.socket) -> None:
     uvicorn.Server(config).run(sockets=[listener])
 
 
-def request(path: str, document: object) -> bytes:
+def request(path: str, document: object, *, fields: Mapping[str, str] = MappingProxyType({})) -> bytes:
     body = json.dumps(document).encode()
-    head = f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
-    return head.encode() + body
+    head = {"Host": "127.0.0.1", "Content-Type": "application/json", "Content-Length": str(len(body)), **fields}
+    return "".join([f"POST {path} HTTP/1.1\r\n", *(f"{n}: {v}\r\n" for n, v in head.items()), "\r\n"]).encode() + body
 
 
 def same(path: str) -> Any:

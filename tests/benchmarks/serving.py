@@ -23,14 +23,13 @@ from pathlib import Path
 from statistics import median, quantiles
 from typing import Any, Final
 
-import msgspec
 import numpy as np
 import uvicorn
-from litestar import Litestar, Request, Response, post
+from litestar import Litestar
 from tests.api.keys import made, made_for_pages
 from tests.api.processes import served
 from tests.benchmarks.generator import Generator, Load
-from tests.benchmarks.http import ASKED, Asked, answer, application, horses
+from tests.benchmarks.http import ASKED, answer, application, bare_handler, horses, request
 
 from hooflast.access.key import KeyLimits
 from hooflast.api.logs import configure_logs
@@ -56,14 +55,7 @@ FallDue = Callable[[float, np.random.Generator], Floats]
 
 def plain() -> Litestar:
     """The bare handler, and nothing else."""
-    made_once, decoder = answer(), msgspec.json.Decoder(Asked)
-
-    @post("/bare", status_code=201)
-    async def bare(request: Request[None, None, Any]) -> Response[bytes]:
-        decoder.decode(await request.body())
-        return Response(encode(made_once), media_type="application/json")
-
-    return Litestar([bare], openapi_config=None, logging_config=None)
+    return Litestar([bare_handler()], openapi_config=None, logging_config=None)
 
 
 def run(make: Callable[[], Litestar], listener: socket.socket) -> None:
@@ -82,12 +74,6 @@ def running(make: Callable[[], Litestar]) -> Iterator[int]:
         finally:
             process.terminate()
             process.join()
-
-
-def request(path: str, document: object, *, fields: dict[str, str]) -> bytes:
-    body = json.dumps(document).encode()
-    head = {"Host": "127.0.0.1", "Content-Type": "application/json", "Content-Length": str(len(body)), **fields}
-    return "".join([f"POST {path} HTTP/1.1\r\n", *(f"{n}: {v}\r\n" for n, v in head.items()), "\r\n"]).encode() + body
 
 
 def drawn(fields: dict[str, str]) -> Iterator[bytes]:

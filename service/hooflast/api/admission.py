@@ -1,6 +1,7 @@
 """Admission: who is let through, and for how much, before anything else is looked at (RFC 6750)."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
@@ -17,7 +18,7 @@ from hooflast.access.errors import (
 )
 from hooflast.access.guesses import Guesses
 from hooflast.access.key import Key, KeyKind, Scope
-from hooflast.access.limit import Standing, policy_field, standing_field
+from hooflast.access.limit import Limit, Standing, policy_field, standing_field
 from hooflast.access.meter import Meter
 from hooflast.access.secret import Presented, read_key
 from hooflast.access.visitor import UNKNOWN, visitor_of
@@ -95,12 +96,8 @@ class Admission:
         key = await self.keys.genuine(presented, now=now, asking=asking)
         if key is not None:
             return key
-        fields.append((b"ratelimit-policy", policy_field([self.guesses.limit]).encode()))
-        try:
+        with _telling([self.guesses.limit], fields=fields):
             standing = await self.guesses.count(address, now=now)
-        except LimitReached as reached:
-            fields.append(_standing(Standing(limit=self.guesses.limit, left=0, seconds=reached.seconds)))
-            raise
         fields.append(_standing(standing))
         raise KeyUnknown
 
@@ -118,13 +115,8 @@ class Admission:
         if key.kind is KeyKind.BROWSER:
             visitor = f"{key.id}/{visitor_of(_address_of(connection), key_id=key.id)}"
             limits += [(visitor, limit) for limit in key.counted_by_visitor()]
-        fields.append((b"ratelimit-policy", policy_field(limit for _, limit in limits).encode()))
-        try:
+        with _telling([limit for _, limit in limits], fields=fields):
             standings = await self.meter.count(limits, now=self.clock())
-        except LimitReached as reached:
-            spent = next(limit for _, limit in limits if limit.name == reached.limit)
-            fields.append(_standing(Standing(limit=spent, left=0, seconds=reached.seconds)))
-            raise
         fields.append(_standing(*standings))
 
 
@@ -145,6 +137,18 @@ def _presented(shown: Sequence[str]) -> Presented | None:
         if scheme.lower() == _BEARER:
             return read_key(written.strip(" "))
     return None
+
+
+@contextmanager
+def _telling(limits: Sequence[Limit], *, fields: list[tuple[bytes, bytes]]) -> Iterator[None]:
+    """Tell the limits that are counted against within, and the one that is reached, if one is."""
+    fields.append((b"ratelimit-policy", policy_field(limits).encode()))
+    try:
+        yield
+    except LimitReached as reached:
+        spent = next(limit for limit in limits if limit.name == reached.limit)
+        fields.append(_standing(Standing(limit=spent, left=0, seconds=reached.seconds)))
+        raise
 
 
 def _standing(*standings: Standing) -> tuple[bytes, bytes]:

@@ -23,7 +23,7 @@ from hooflast.api.graphql.enumerations import enumeration
 from hooflast.api.graphql.fields import LOOK_UP, MANY_HORSES, WEIGHT, WHOLE_ASSORTMENT, declared
 from hooflast.api.graphql.inputs import as_body, input_type
 from hooflast.api.graphql.loaders import SeenAssortment
-from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, node_from
+from hooflast.api.graphql.nodes import ID_MEANING, Found, Gone, Node, NodeId, id_of, node_from
 from hooflast.api.graphql.outputs import made_from, output_type
 from hooflast.catalog.assortment import Assortment, AssortmentHead, AssortmentId
 from hooflast.exchange.assortment_document import (
@@ -142,11 +142,8 @@ AssortmentConnection = connection_type(AssortmentNode, name="Assortment")
 
 
 @strawberry.type(name="RemovedAssortment", description="An assortment that was removed.")
-class RemovedAssortment:
+class RemovedAssortment(Gone):
     """What was removed."""
-
-    id: strawberry.ID = strawberry.field(description="What was its id as a node.")
-    rest_id: str = strawberry.field(description="What was its id in REST.")
 
 
 async def _assortments(info: Info, *, first: First = USUAL, after: After = None) -> PageFound:
@@ -215,7 +212,7 @@ async def _remove_assortment(
     node, service = _node(id), info.context.service
     known = kept.known_form(node.rest_id)
     await kept.remove_assortment(known, service=service, by=info.context.actor, revision=revision)
-    return RemovedAssortment(id=strawberry.ID(node.written()), rest_id=known)
+    return RemovedAssortment.was(node)
 
 
 async def _read(given: Any, *, assortment_id: str, now: datetime) -> Assortment:

@@ -20,7 +20,7 @@ from hooflast.api.graphql.context import Info
 from hooflast.api.graphql.fields import LOOK_UP, WEIGHT, declared
 from hooflast.api.graphql.inputs import as_body, input_type
 from hooflast.api.graphql.loaders import DeliveriesOf
-from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, node_from
+from hooflast.api.graphql.nodes import ID_MEANING, Found, Gone, Node, NodeId, id_of, node_from
 from hooflast.api.graphql.outputs import output_type
 from hooflast.errors import NotFound
 from hooflast.exchange.hook_document import (
@@ -103,11 +103,8 @@ class HookWithSecret:
 
 
 @strawberry.type(name="RemovedHook", description="A hook that was removed.")
-class RemovedHook:
+class RemovedHook(Gone):
     """What was removed."""
-
-    id: strawberry.ID = strawberry.field(description="What was its id as a node.")
-    rest_id: str = strawberry.field(description="What was its id in REST.")
 
 
 async def _hooks(info: Info, *, first: First = USUAL, after: After = None) -> PageFound:
@@ -160,7 +157,7 @@ async def _create_hook(
 async def _remove_hook(info: Info, *, id: Id) -> RemovedHook:  # noqa: A002 (the argument's name)
     node, service = id_of(id, kind=HOOK, resource="hook"), info.context.service
     await service.store.hooks.remove(_known(node), tenant=service.tenant, by=info.context.actor)
-    return RemovedHook(id=strawberry.ID(node.written()), rest_id=node.rest_id)
+    return RemovedHook.was(node)
 
 
 async def _rotate_hook_secret(info: Info, *, id: Id) -> HookWithSecret:  # noqa: A002 (the argument's name)

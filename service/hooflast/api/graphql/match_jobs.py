@@ -23,7 +23,7 @@ from hooflast.api.graphql.enumerations import enumeration
 from hooflast.api.graphql.fields import EACH, KEPT_ANSWER, LOOK_UP, MANY_HORSES, WEIGHT, declared
 from hooflast.api.graphql.inputs import as_body, input_type
 from hooflast.api.graphql.job_results import ResultConnection, results_of
-from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, node_from
+from hooflast.api.graphql.nodes import ID_MEANING, Found, Gone, Node, NodeId, id_of, node_from
 from hooflast.api.kept_match_jobs import (
     RESOURCE,
     Receipts,
@@ -112,11 +112,8 @@ MatchJobConnection = connection_type(MatchJobNode, name="MatchJob")
 
 
 @strawberry.type(name="RemovedMatchJob", description="A match job that was erased for good.")
-class RemovedMatchJob:
+class RemovedMatchJob(Gone):
     """What was removed."""
-
-    id: strawberry.ID = strawberry.field(description="What was its id as a node.")
-    rest_id: str = strawberry.field(description="What was its id in REST.")
 
 
 async def _match_jobs(info: Info, *, first: First = USUAL, after: After = None) -> PageFound:
@@ -192,7 +189,7 @@ async def _cancel_match_job(info: Info, *, id: Id) -> Found:  # noqa: A002 (the 
 async def _remove_match_job(info: Info, *, id: Id) -> RemovedMatchJob:  # noqa: A002 (the argument's name)
     context, node = info.context, id_of(id, kind=MATCH_JOB, resource=RESOURCE)
     await remove_job(context.service, node.rest_id, by=context.actor)
-    return RemovedMatchJob(id=strawberry.ID(node.written()), rest_id=node.rest_id)
+    return RemovedMatchJob.was(node)
 
 
 def _declared(resolver: Any, *, gives: Any, description: str, weight: int = LOOK_UP) -> Any:

@@ -10,7 +10,7 @@ from hooflast.access.key import Scope
 from hooflast.api.graphql.context import Info
 from hooflast.api.graphql.fields import LOOK_UP, ONE_HORSE, declared
 from hooflast.api.graphql.inputs import as_body, input_type
-from hooflast.api.graphql.nodes import ID_MEANING, Found, Node, NodeId, id_of, node_from
+from hooflast.api.graphql.nodes import ID_MEANING, Found, Gone, Node, NodeId, id_of, node_from
 from hooflast.api.kept_matches import make_match, remove_match
 from hooflast.exchange import MatchAnswerDocument, MatchForm
 from hooflast.matching.errors import CannotAnswerAgain
@@ -36,11 +36,8 @@ class MatchNode(Node):
 
 
 @strawberry.type(name="ErasedMatch", description="A match that was erased for good.")
-class ErasedMatch:
+class ErasedMatch(Gone):
     """What was erased."""
-
-    id: strawberry.ID = strawberry.field(description="What was its id as a node.")
-    rest_id: str = strawberry.field(description="What was its id in REST.")
 
 
 def match_found(match_id: str, body: bytes) -> Found:
@@ -76,7 +73,7 @@ async def _create_match(info: Info, *, input: input_type(MatchForm)) -> Found:  
 async def _erase_match(info: Info, *, id: Id) -> ErasedMatch:  # noqa: A002 (the argument's name)
     context, node = info.context, id_of(id, kind=MATCH, resource="match")
     await remove_match(context.service, node.rest_id, by=context.actor)
-    return ErasedMatch(id=strawberry.ID(node.written()), rest_id=node.rest_id)
+    return ErasedMatch.was(node)
 
 
 FIELDS = {

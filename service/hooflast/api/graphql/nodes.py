@@ -8,7 +8,7 @@ from base64 import urlsafe_b64decode, urlsafe_b64encode
 from binascii import Error as NotBase64
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Any, Final, Self
 
 import msgspec
 import strawberry
@@ -41,6 +41,19 @@ class NodeId:
         """The id as clients see it."""
         parts = (self.kind, self.rest_id) if self.within is None else (self.kind, self.rest_id, self.within)
         return urlsafe_b64encode(_BETWEEN.join(parts).encode()).rstrip(b"=").decode("ascii")
+
+
+@strawberry.type(description="A node that is no longer there.")
+class Gone:
+    """What is left to tell of a node; each kind has a type of its own made of it."""
+
+    id: strawberry.ID = strawberry.field(description="What was its id as a node.")
+    rest_id: str = strawberry.field(description="What was its id in REST.")
+
+    @classmethod
+    def was(cls, node: NodeId) -> Self:
+        """Told of the node that an id meant."""
+        return cls(id=strawberry.ID(node.written()), rest_id=node.rest_id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
